@@ -1,0 +1,29 @@
+"""``retime schema``: the JSON Schema of each format, for editors."""
+
+from __future__ import annotations
+
+import json
+from importlib import import_module
+from typing import Annotated
+
+import typer
+
+from retime.errors import CommandError
+
+__all__ = ["FORMATS", "schema"]
+
+FORMATS = {
+    "map": "retime.speedmap.schema:map_schema",
+}
+"""Where each format's schema is made: module and function, imported when asked for."""
+
+
+def schema(
+    name: Annotated[str, typer.Argument(metavar="FORMAT", help="Which format.")] = "map",
+) -> None:
+    """Print the JSON Schema of a format: of the speed map, unless another is named."""
+    if name not in FORMATS:
+        raise CommandError(f'there is no format "{name}"', f"known are {', '.join(FORMATS)}")
+    module, _, function = FORMATS[name].partition(":")
+    made = getattr(import_module(module), function)()
+    typer.echo(json.dumps(made, indent=2, ensure_ascii=False))

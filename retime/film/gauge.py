@@ -1,0 +1,125 @@
+"""Film gauges: frames to the foot by convention, and frame pitch by the standards."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+from fractions import Fraction
+
+from retime.errors import NotationError
+
+__all__ = ["GAUGES", "Footage", "Gauge", "frames_per_foot", "frames_per_metre", "gauge_named"]
+
+_FOOT_MM = Fraction(3048, 10)
+_METRE_MM = 1000
+
+
+class Footage(StrEnum):
+    """How lengths are turned into frames: by convention, or by the pitch of fresh film."""
+
+    NOMINAL = "nominal"
+    PITCH = "pitch"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Gauge:
+    """A gauge; ``per_foot`` is the conventional number of frames, ``pitch`` is in millimetres."""
+
+    name: str
+    aliases: tuple[str, ...]
+    per_foot: Fraction
+    pitch: Fraction
+    source: str
+
+
+GAUGES: tuple[Gauge, ...] = (
+    Gauge(
+        name="35mm",
+        aliases=("35", "35mm 4-perf"),
+        per_foot=Fraction(16),
+        pitch=Fraction(19),
+        source="Filmfuss and Filmschritt, German Wikipedia mirrors, naming ISO 491",
+    ),
+    Gauge(
+        name="35mm 3-perf",
+        aliases=("35 3-perf",),
+        per_foot=Fraction(64, 3),
+        pitch=Fraction(57, 4),
+        source="64 perforations to the foot: vtc timecode library, FilmFormat; pitch computed",
+    ),
+    Gauge(
+        name="35mm 2-perf",
+        aliases=("35 2-perf",),
+        per_foot=Fraction(32),
+        pitch=Fraction(19, 2),
+        source="vtc timecode library, FilmFormat; pitch from memory",
+    ),
+    Gauge(
+        name="28mm",
+        aliases=("28",),
+        per_foot=Fraction(41, 2),
+        pitch=Fraction(15),
+        source="20.5 to the foot: Village Hall Cinemas; 15 mm: Reel Deals 2012-03 p. 7",
+    ),
+    Gauge(
+        name="16mm",
+        aliases=("16",),
+        per_foot=Fraction(40),
+        pitch=Fraction(762, 100),
+        source="Sprocket School wiki, Film gauges; Filmschritt, naming ISO 69",
+    ),
+    Gauge(
+        name="9.5mm",
+        aliases=("9.5",),
+        per_foot=Fraction(40),
+        pitch=Fraction(754, 100),
+        source="Filmfuss (Village Hall Cinemas has 41 to the foot); Filmschritt",
+    ),
+    Gauge(
+        name="8mm",
+        aliases=("8", "standard 8"),
+        per_foot=Fraction(80),
+        pitch=Fraction(381, 100),
+        source="EIDR knowledge base, Durations; Filmschritt",
+    ),
+    Gauge(
+        name="super 8",
+        aliases=("super8", "super 8mm", "single 8"),
+        per_foot=Fraction(72),
+        pitch=Fraction(127, 30),
+        source="Filmfuss and Filmschritt; one sixth of an inch",
+    ),
+    Gauge(
+        name="70mm",
+        aliases=("70", "65mm", "65", "65/70mm"),
+        per_foot=Fraction(64, 5),
+        pitch=Fraction(2375, 100),
+        source="Filmfuss (5 feet = 64 frames); Filmschritt, naming ISO 3023",
+    ),
+)
+_BY_NAME = {name: gauge for gauge in GAUGES for name in (gauge.name, *gauge.aliases)}
+
+
+def gauge_named(text: str) -> Gauge:
+    """Return a gauge by its name or an alias; raises NotationError where there is none."""
+    name = " ".join(text.lower().replace(" mm", "mm").split())
+    if name in {"17.5", "17.5mm"}:
+        # NFSA preservation glossary, Film gauges; Grahame N's pages, 17.5 mm history.
+        raise NotationError(
+            "17.5mm has no single frame pitch: many incompatible formats used it",
+            "state speeds in fps and lengths in frames",
+        )
+    if name not in _BY_NAME:
+        names = ", ".join(gauge.name for gauge in GAUGES)
+        raise NotationError(f"the gauge {text!r} is not known", f"write one of {names}")
+    return _BY_NAME[name]
+
+
+def frames_per_foot(gauge: Gauge, footage: Footage) -> Fraction:
+    """Return how many frames a foot holds, by convention or by pitch."""
+    return gauge.per_foot if footage is Footage.NOMINAL else _FOOT_MM / gauge.pitch
+
+
+def frames_per_metre(gauge: Gauge, footage: Footage) -> Fraction:
+    """Return how many frames a metre holds, by convention or by pitch."""
+    return frames_per_foot(gauge, footage) * _METRE_MM / _FOOT_MM

@@ -1,0 +1,101 @@
+"""One open encoder, apart from any file: pictures in, packets out."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import TYPE_CHECKING
+
+import av
+from av.video.frame import PictureType
+from av.video.stream import VideoStream
+
+from retime.media.writing import writing
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+    from pathlib import Path
+
+    from retime.film.speed import Rate
+    from retime.media.facts import PictureFormat
+
+__all__ = ["EncoderSettings", "PictureEncoder"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class EncoderSettings:
+    """What an encoder is told; equal settings mean interchangeable coded pictures.
+
+    ``rate`` is told to encoders whose rate control or stream headers want one; for an encoder
+    whose pictures serve several rates it is None.
+    """
+
+    encoder: str
+    options: tuple[tuple[str, str], ...]
+    tag: str | None
+    threads: int
+    picture: PictureFormat
+    rate: Rate | None
+
+
+class PictureEncoder:
+    """An encoder that numbers its pictures 0, 1, 2... and gives packets with those numbers."""
+
+    def __init__(self, settings: EncoderSettings, path: Path) -> None:
+        """Open the encoder; ``path`` is the deliverable that an error speaks of."""
+        self.settings = settings
+        self._path = path
+        self._tick = Fraction(1) if settings.rate is None else 1 / settings.rate.fps
+        with writing(path, "cannot be encoded so"):
+            self._container = av.open("/dev/null", "w", format="null")
+            self._stream = self._opened()
+        self._fed = 0
+
+    def _opened(self) -> VideoStream:
+        settings, picture = self.settings, self.settings.picture
+        stream = self._container.add_stream(
+            settings.encoder, rate=1 / self._tick, options=dict(settings.options)
+        )
+        if not isinstance(stream, VideoStream):
+            raise TypeError(settings.encoder)
+        context = stream.codec_context
+        context.width, context.height = picture.width, picture.height
+        context.pix_fmt = picture.pixel_format
+        context.time_base = self._tick
+        context.color_primaries = picture.primaries
+        context.color_trc = picture.transfer
+        context.colorspace = picture.matrix
+        context.color_range = picture.range
+        if picture.sample_aspect is not None:
+            context.sample_aspect_ratio = picture.sample_aspect
+        if settings.tag is not None:
+            context.codec_tag = settings.tag
+        context.thread_type = "AUTO"
+        context.thread_count = settings.threads
+        self._container.start_encoding()
+        return stream
+
+    @property
+    def template(self) -> VideoStream:
+        """The stream that a file's own stream is made after."""
+        return self._stream
+
+    def encode(self, frame: av.VideoFrame) -> Iterator[av.Packet]:
+        """Feed one picture, already in the encoder's format; yield the packets that are ready."""
+        frame.pts = self._fed
+        frame.time_base = self._tick
+        frame.pict_type = PictureType.NONE  # a scan's own picture types are no business of ours
+        self._fed += 1
+        with writing(self._path, "encoding failed"):
+            packets = self._stream.encode(frame)
+        yield from packets
+
+    def finish(self) -> Iterator[av.Packet]:
+        """Yield what the encoder still holds."""
+        with writing(self._path, "encoding failed"):
+            packets = self._stream.encode(None)
+        yield from packets
+
+    def close(self) -> None:
+        """Let the encoder go."""
+        self._container.close()

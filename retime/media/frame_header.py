@@ -1,0 +1,51 @@
+"""Rates that a codec writes into its frames, put right when coded pictures are copied."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from typing import TYPE_CHECKING
+
+import av
+
+if TYPE_CHECKING:
+    from retime.film.speed import Rate
+
+__all__ = ["PRORES_RATES", "prores_rate_code", "with_prores_rate"]
+
+# SMPTE RDD 36, frame_rate_code; the order was read in public implementations, not in the document.
+PRORES_RATES: tuple[tuple[Fraction, int], ...] = (
+    (Fraction(24000, 1001), 1),
+    (Fraction(24), 2),
+    (Fraction(25), 3),
+    (Fraction(30000, 1001), 4),
+    (Fraction(30), 5),
+    (Fraction(50), 6),
+    (Fraction(60000, 1001), 7),
+    (Fraction(60), 8),
+    (Fraction(100), 9),
+    (Fraction(120000, 1001), 10),
+    (Fraction(120), 11),
+)
+_UNKNOWN = 0
+_PLACE = 21  # size 4, 'icpf' 4, header size 2, version 2, encoder 4, size 4, chroma and order 1
+
+
+def prores_rate_code(rate: Rate) -> int:
+    """Return the code that a ProRes frame header has for a rate, 0 where it has none."""
+    return dict(PRORES_RATES).get(rate.fps, _UNKNOWN)
+
+
+def with_prores_rate(packet: av.Packet, code: int) -> av.Packet:
+    """Return the packet, its frame header's rate code being ``code`` or unknown.
+
+    A header that claims no rate claims nothing wrong and is left as it is.
+    """
+    view = memoryview(packet)
+    aspect, claimed = view[_PLACE] & 0xF0, view[_PLACE] & 0x0F
+    if bytes(view[4:8]) != b"icpf" or claimed in {_UNKNOWN, code}:
+        return packet
+    data = bytearray(view)
+    data[_PLACE] = aspect | code
+    changed = av.Packet(data)
+    changed.is_keyframe = packet.is_keyframe
+    return changed

@@ -1,0 +1,95 @@
+"""Writes a deliverable as numbered files, one an output frame, counted from 0."""
+
+from __future__ import annotations
+
+import json
+import os
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+from retime.film.timecode import label
+from retime.media.dpx_header import DpxTimes, with_dpx_times
+from retime.media.writing import flush_to_disk, writing
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    import av
+
+    from retime.film.speed import Rate
+
+__all__ = ["SequenceSettings", "SequenceWriter"]
+
+_DIGITS = 7
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SequenceSettings:
+    """Where the files go and what they are called: ``folder/stem.0000000.ending``.
+
+    With ``links`` a repeat is a hard link to the file it repeats. ``about`` is written beside
+    the files, which for the most part cannot carry it.
+    """
+
+    folder: Path
+    stem: str
+    ending: str
+    rate: Rate
+    drop_frame: bool
+    links: bool
+    about: dict[str, str] = field(default_factory=dict)
+
+
+class SequenceWriter:
+    """A folder of numbered files being written; nothing is final until ``finish``."""
+
+    def __init__(self, settings: SequenceSettings) -> None:
+        """Make the folder, which must not be there."""
+        self._settings = settings
+        self.written = 0
+        with writing(settings.folder):
+            settings.folder.mkdir()
+
+    def repeat(self, packet: av.Packet, times: int) -> None:
+        """Write a coded picture, which is a whole file, ``times`` times in a row."""
+        self.repeat_bytes(bytes(packet), times)
+
+    def repeat_bytes(self, data: bytes, times: int) -> None:
+        """Write a whole file ``times`` times in a row, each with the times that are its own."""
+        first = self.written
+        for number in range(first, first + times):
+            path = self._path(number)
+            with writing(path):
+                if self._settings.links and number > first:
+                    os.link(self._path(first), path)
+                else:
+                    path.write_bytes(self._stamped(data, number))
+            self.written += 1
+
+    def _path(self, number: int) -> Path:
+        settings = self._settings
+        return settings.folder / f"{settings.stem}.{number:0{_DIGITS}}.{settings.ending}"
+
+    def _stamped(self, data: bytes, number: int) -> bytes:
+        settings = self._settings
+        if settings.ending != "dpx":
+            return data
+        timecode = None
+        if not settings.links and settings.rate.nominal.fps.denominator == 1:
+            timecode = label(number, settings.rate, drop=settings.drop_frame)
+        times = DpxTimes(rate=settings.rate, number=number, timecode=timecode)
+        return with_dpx_times(data, times, settings.about)
+
+    def finish(self) -> None:
+        """Say what the files are, and flush them to disk."""
+        folder = self._settings.folder
+        with writing(folder):
+            about = {**self._settings.about, "rate": str(self._settings.rate)}
+            text = json.dumps(about, indent=2, ensure_ascii=False) + "\n"
+            (folder / "about.json").write_text(text, encoding="utf-8")
+            for path in folder.iterdir():
+                flush_to_disk(path)
+            flush_to_disk(folder)
+
+    def abandon(self) -> None:
+        """Leave the folder as it stands; its owner removes it."""

@@ -1,0 +1,1 @@
+"""Where map and profile meet: which output frame shows which film frame, exactly."""

@@ -1,0 +1,171 @@
+"""Lays stretches of film onto output frames by the repeat rule: pieces of one beat each."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from fractions import Fraction
+from itertools import pairwise
+from math import lcm
+from typing import TYPE_CHECKING
+
+from retime.plan.beat import Beat, Runs, still
+from retime.plan.timeline import Eased, Even, Shows
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from retime.plan.timeline import Stretch
+
+__all__ = ["Piece", "first_centre", "lay"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Piece:
+    """``count`` output frames from ``output_first`` that show slots of one stretch by one rule.
+
+    ``continues`` says that the piece before already shows this one's first slot.
+    """
+
+    stretch: int
+    output_first: int
+    count: int
+    rule: Beat | Runs
+    continues: bool = False
+
+    @property
+    def output_stop(self) -> int:
+        """The output frame after the piece's last."""
+        return self.output_first + self.count
+
+    @property
+    def last_slot(self) -> int:
+        """The slot that the piece shows last."""
+        return self.rule.slot(self.count - 1)
+
+    def head(self, count: int) -> Piece:
+        """Return the piece's first ``count`` output frames."""
+        return replace(self, count=count)
+
+    def tail(self, skip: int) -> Piece:
+        """Return what follows the first ``skip`` output frames, the last of which is given up."""
+        rule = self.rule.advanced(skip)
+        before = skip - 2
+        shown = before >= 0 and self.rule.slot(before) == rule.slot(0)
+        return Piece(
+            stretch=self.stretch,
+            output_first=self.output_first + skip,
+            count=self.count - skip,
+            rule=rule,
+            continues=shown or (self.continues and self.rule.slot(0) == rule.slot(0)),
+        )
+
+    def moved(self, by: int) -> Piece:
+        """Return the piece ``by`` output frames later."""
+        return replace(self, output_first=self.output_first + by)
+
+
+def first_centre(start: Fraction, grid: Fraction) -> tuple[int, int, int]:
+    """Return the first output frame whose centre is at or past ``start``, and how far past.
+
+    ``grid`` is output frames per second. The distance, less than one output frame, comes as
+    numerator and denominator, unreduced: with many different speeds the terms are long, and
+    reducing them costs more than all else.
+    """
+    top = 2 * start.numerator * grid.numerator
+    bottom = 2 * start.denominator * grid.denominator
+    j = -((bottom // 2 - top) // bottom)
+    return j, (2 * j + 1) * (bottom // 2) - top, bottom
+
+
+def lay(
+    stretches: Sequence[tuple[int, Stretch, Fraction]],
+    grid: Fraction,
+    output_first: int,
+    count: int,
+) -> list[Piece]:
+    """Return pieces for ``count`` output frames from ``output_first``.
+
+    ``stretches`` come with their place in the timeline and their start on the clock that the
+    rule runs on, which begins with ``output_first``. Output frame j shows the slot whose
+    half-open interval holds (j + 1/2)/``grid``; past the end the last slot repeats.
+    """
+    centres = [first_centre(start, grid) for _, _, start in stretches]
+    bounds = [min(max(j, 0), count) for j, _, _ in centres]
+    pieces: list[Piece] = []
+    for (index, stretch, _), (_, past, scale), (begin, end) in zip(
+        stretches, centres, pairwise([*bounds, count]), strict=True
+    ):
+        if end > begin:
+            pieces += _stretch_pieces(
+                index, stretch, grid, (past, scale), (output_first + begin, end - begin)
+            )
+    return pieces
+
+
+def _stretch_pieces(
+    index: int,
+    stretch: Stretch,
+    grid: Fraction,
+    past: tuple[int, int],
+    span: tuple[int, int],
+) -> list[Piece]:
+    """Return the pieces of one stretch, its last slot repeated where the film has run out."""
+    first, count = span
+    if stretch.shows is not Shows.FILM or stretch.count == 1:
+        return [Piece(stretch=index, output_first=first, count=count, rule=still(0))]
+    rule = (
+        _beat(stretch.pace, grid, past)
+        if isinstance(stretch.pace, Even)
+        else _runs(stretch.pace, stretch.count, grid, past, count)
+    )
+    inside = _outputs_before(rule, stretch.count, count)
+    pieces = []
+    if inside:
+        pieces.append(Piece(stretch=index, output_first=first, count=inside, rule=rule))
+    if inside < count:
+        last = stretch.count - 1
+        pieces.append(
+            Piece(
+                stretch=index,
+                output_first=first + inside,
+                count=count - inside,
+                rule=still(last),
+                continues=bool(inside) and rule.slot(inside - 1) == last,
+            )
+        )
+    return pieces
+
+
+def _beat(pace: Even, grid: Fraction, past: tuple[int, int]) -> Beat:
+    ratio = 1 / (pace.duration * grid)
+    step, beat = ratio.numerator, ratio.denominator
+    # floor((k + past) step / beat) = floor((k step + floor(past step)) / beat): short terms.
+    return Beat(step=step, beat=beat, phase=past[0] * step // past[1])
+
+
+def _outputs_before(rule: Beat | Runs, slots: int, count: int) -> int:
+    """Return how many of ``count`` output frames show slots that the stretch has."""
+    if isinstance(rule, Runs):
+        return min(count, sum(rule.counts))
+    return min(count, -((rule.phase - slots * rule.beat) // rule.step))
+
+
+def _runs(pace: Eased, slots: int, grid: Fraction, past: tuple[int, int], count: int) -> Runs:
+    """Return a ramp's run lengths, frame by frame: the one place where a plan visits frames."""
+    a, b = pace.ramp.first.duration, pace.ramp.last.duration
+    change = Fraction(0) if pace.span == 1 else (b - a) / (pace.span - 1)
+    # Slot i begins at i base + i (i - 1)/2 change, in output frames.
+    base = (a + change * pace.index) * pace.scale * grid
+    change *= pace.scale * grid
+    scale = lcm(base.denominator, change.denominator)
+    base_part = base.numerator * (scale // base.denominator)
+    change_part = change.numerator * (scale // change.denominator)
+    starts = [i * base_part + (i * (i - 1) // 2) * change_part for i in range(slots + 1)]
+    phase = past[0] * scale // past[1]
+    firsts = [min(count, max(0, -((phase - start) // scale))) for start in starts]
+    return Runs(
+        first=0,
+        counts=tuple(after - before for before, after in pairwise(firsts)),
+        starts=tuple(starts[:-1]),
+        scale=scale,
+    )

@@ -1,0 +1,125 @@
+"""A profile as a value, and the document model that it is read from."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+from pathlib import Path
+from typing import Annotated, Any, Literal
+
+from pydantic import BeforeValidator, Field, WithJsonSchema
+
+from retime.errors import NotationError
+from retime.film.notation import parse_rate
+from retime.film.speed import Rate
+from retime.profile.codecs import CODECS, Codec, Variant
+from retime.yamldoc.binding import Section
+
+__all__ = ["AS_SCANNED", "Container", "Profile", "ProfileDocument"]
+
+AS_SCANNED = "as scanned"
+
+
+class Container(StrEnum):
+    """What a deliverable's pictures are put into; the value is the file name's ending."""
+
+    MKV = "mkv"
+    MOV = "mov"
+    MP4 = "mp4"
+    SEQUENCE = "sequence"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Profile:
+    """What a deliverable promises.
+
+    ``codec`` and ``container`` are None where the scan's own are kept. ``pixel_formats`` are
+    those allowed, the first being the fallback; empty where the scan's own is kept. ``rates``
+    is empty where any positive rate goes. ``threads`` is the encoder's, fixed because it can
+    change what is encoded.
+    """
+
+    name: str
+    path: Path
+    promises: str
+    codec: Codec | None
+    variant: Variant | None
+    variant_name: str | None
+    container: Container | None
+    pixel_formats: tuple[str, ...]
+    rates: tuple[Rate, ...]
+    options: dict[str, str]
+    threads: int
+    links: bool
+    caution: str
+
+    def allows(self, rate: Rate) -> bool:
+        """Tell whether the profile takes a rate."""
+        return not self.rates or rate in self.rates
+
+    def encoder_options(self) -> dict[str, str]:
+        """Return all that the encoder is told: the codec's own, its variant's, the profile's."""
+        if self.codec is None:
+            return {}
+        variant = self.variant.options if self.variant else {}
+        return {**self.codec.options, **variant, **self.options}
+
+
+def _yes_or_no(value: Any) -> Any:
+    if value in {"yes", "true"}:
+        return True
+    if value in {"no", "false"}:
+        return False
+    raise NotationError(f"{value!r} is neither yes nor no", "write yes or no")
+
+
+def _whole(value: Any) -> Any:
+    if not (isinstance(value, str) and value.isascii() and value.isdigit() and len(value) < 4):  # noqa: PLR2004
+        raise NotationError(f"{value!r} is no count", "write a whole number such as 2")
+    return int(value)
+
+
+def _codec(value: Any) -> Any:
+    if value == AS_SCANNED or value in CODECS:
+        return value
+    raise NotationError(
+        f"the codec {value!r} is not known", f"write {AS_SCANNED!r} or one of {', '.join(CODECS)}"
+    )
+
+
+def _rates(value: Any) -> Any:
+    if value == "any":
+        return ()
+    if isinstance(value, list) and all(isinstance(one, str) for one in value):
+        return tuple(parse_rate(one) for one in value)
+    raise NotationError("rates are a list, or the word any", "write [24, 25] or any")
+
+
+YesNo = Annotated[bool, BeforeValidator(_yes_or_no), WithJsonSchema({"type": "boolean"})]
+Whole = Annotated[int, BeforeValidator(_whole), WithJsonSchema({"type": "integer", "minimum": 0})]
+_RATE = {"type": ["number", "string"]}
+Rates = Annotated[
+    tuple[Any, ...],
+    BeforeValidator(_rates),
+    WithJsonSchema({"anyOf": [{"const": "any"}, {"type": "array", "items": _RATE}]}),
+]
+CodecName = Annotated[
+    str, BeforeValidator(_codec), WithJsonSchema({"enum": [AS_SCANNED, *CODECS]})
+]
+
+
+class ProfileDocument(Section):
+    """The keys of a ``retime-profile/1`` document."""
+
+    format: Literal["retime-profile/1"]
+    profile: str = Field(pattern=r"^[a-z0-9][a-z0-9-]*$", description="the name maps use")
+    promises: str = Field(min_length=1, description="one sentence for whoever receives it")
+    codec: CodecName
+    variant: str | None = Field(default=None, description="the codec's own profile")
+    container: Literal["mkv", "mov", "mp4", "sequence", "as scanned"]
+    pixel_formats: list[str] = Field(default=[], alias="pixel-formats")
+    rates: Rates
+    options: dict[str, str] = Field(default={}, description="what the encoder is told besides")
+    threads: Whole = 2
+    links: YesNo = False
+    caution: str = ""

@@ -1,0 +1,116 @@
+"""Where profiles stand: those that ship with retime, and a user's own folder before them."""
+
+from __future__ import annotations
+
+import os
+from dataclasses import dataclass
+from pathlib import Path
+
+from retime.errors import CommandError, DocumentError
+from retime.findings import Finding
+from retime.profile.codecs import CODECS
+from retime.profile.model import AS_SCANNED, Container, Profile, ProfileDocument
+from retime.yamldoc.binding import validate
+from retime.yamldoc.reading import load
+from retime.yamldoc.tree import Tree
+
+__all__ = ["Shelf", "load_profile", "own_folder", "shelf", "shipped_folder"]
+
+
+def shipped_folder() -> Path:
+    """Return the folder of the profiles that ship with retime, installed or in a checkout."""
+    package = Path(__file__).resolve().parent.parent
+    installed = package / "_profiles"
+    return installed if installed.is_dir() else package.parent / "profiles"
+
+
+def own_folder() -> Path:
+    """Return the folder for a user's own profiles (XDG Base Directory Specification)."""
+    base = os.environ.get("XDG_CONFIG_HOME") or "~/.config"
+    return Path(base).expanduser() / "retime" / "profiles"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Shelf:
+    """Profile files by name; a user's own stands in front of a shipped one of that name."""
+
+    files: dict[str, Path]
+
+    def load(self, name: str) -> Profile:
+        """Return a profile by name; raises CommandError if there is none, or DocumentError."""
+        if name not in self.files:
+            raise CommandError(f"no profile is named {name!r}", self.offer(name))
+        return load_profile(self.files[name])
+
+    def offer(self, name: str) -> str:
+        """Return a hint that names the nearest profile, or all of them."""
+        from difflib import get_close_matches  # noqa: PLC0415 - needed only once things go wrong
+
+        near = get_close_matches(name, self.files, 1)
+        return f"did you mean {near[0]!r}?" if near else f"there are {', '.join(self.files)}"
+
+
+def shelf() -> Shelf:
+    """Return what stands in the shipped folder and in the user's own."""
+    files: dict[str, Path] = {}
+    for folder in (shipped_folder(), own_folder()):
+        if folder.is_dir():
+            files |= {path.stem: path for path in sorted(folder.glob("*.yaml"))}
+    return Shelf(files=dict(sorted(files.items())))
+
+
+def load_profile(path: Path) -> Profile:
+    """Read one profile; raises DocumentError with every mistake at its place."""
+    tree = load(path)
+    document = validate(ProfileDocument, tree)
+    findings = _findings(document, tree)
+    if findings:
+        raise DocumentError(findings)
+    codec = None if document.codec == AS_SCANNED else CODECS[document.codec]
+    variant = codec.variants[document.variant] if codec and document.variant else None
+    container = None if document.container == AS_SCANNED else Container(document.container)
+    return Profile(
+        name=document.profile,
+        path=path,
+        promises=document.promises,
+        codec=codec,
+        variant=variant,
+        variant_name=document.variant,
+        container=container,
+        pixel_formats=tuple(document.pixel_formats),
+        rates=tuple(document.rates),
+        options=dict(document.options),
+        threads=document.threads,
+        links=document.links,
+        caution=document.caution,
+    )
+
+
+def _findings(document: ProfileDocument, tree: Tree) -> list[Finding]:
+    """Return what is wrong between the keys of a profile."""
+    found: list[Finding] = []
+
+    def tell(key: str, text: str, hint: str) -> None:
+        found.append(Finding(place=tree.place((key,)), rule="profile", text=text, hint=hint))
+
+    if document.profile != tree.path.stem:
+        tell("profile", f"the file is named {tree.path.stem!r}", "give both the same name")
+    if document.codec == AS_SCANNED:
+        if document.container != AS_SCANNED:
+            tell("container", "a copied codec keeps the scan's container", f"write {AS_SCANNED}")
+        return found
+    codec = CODECS[document.codec]
+    if document.container not in codec.containers:
+        tell(
+            "container",
+            f"{codec.name} is not put into {document.container}",
+            f"write {' or '.join(codec.containers)}",
+        )
+    if codec.variants and document.variant not in codec.variants:
+        key = "variant" if document.variant else "codec"
+        tell(key, f"{codec.name} needs a variant", f"write one of {', '.join(codec.variants)}")
+    if not codec.variants and document.variant:
+        tell("variant", f"{codec.name} has no variants", "leave the key out")
+    if document.links and document.container != Container.SEQUENCE:
+        tell("links", "only a sequence of files can have links", "leave the key out")
+    return found

@@ -1,0 +1,110 @@
+"""Which way a deliverable is made, and why: a pure choice."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import TYPE_CHECKING
+
+from retime.picture.formats import plain_name
+from retime.profile.model import Container
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from retime.media.facts import ScanFacts
+    from retime.profile.model import Profile
+
+__all__ = ["Choice", "Route", "choose_route"]
+
+
+class Route(StrEnum):
+    """How pictures get from the scans into a deliverable."""
+
+    COPY = "copy"
+    """Coded pictures are written as often as they are shown; nothing is decoded."""
+    ENCODE_ONCE = "encode-once"
+    """Each film frame is decoded and encoded once, its coded picture written as often as shown."""
+    STREAM = "stream"
+    """Every output frame is encoded, in order."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Choice:
+    """The route and its reason; ``route`` is None where there is none."""
+
+    route: Route | None
+    reason: str
+
+
+def choose_route(profile: Profile, scans: Sequence[ScanFacts], *, black: bool) -> Choice:
+    """Choose for a deliverable that uses ``scans``, in order; ``black`` if it shows any black."""
+    refusal = _why_not_copy(profile, scans, black=black)
+    if refusal is None:
+        return Choice(
+            route=Route.COPY,
+            reason=f"{scans[0].codec} is intra-only and is what {profile.name} asks for",
+        )
+    if profile.codec is None:
+        return Choice(route=None, reason=f"no copy: {refusal}")
+    if profile.codec.intra:
+        return Choice(route=Route.ENCODE_ONCE, reason=f"no copy: {refusal}")
+    return Choice(
+        route=Route.STREAM,
+        reason=f"pictures of {profile.codec.name} lean on each other, so all are encoded in order",
+    )
+
+
+def _why_not_copy(profile: Profile, scans: Sequence[ScanFacts], *, black: bool) -> str | None:
+    """Return the first reason against copying, or None."""
+    for number, scan in enumerate(scans, 1):
+        reason = _why_not_this(profile, scan)
+        if reason:
+            return f"scan {number}: {reason}" if len(scans) > 1 else reason
+    if black:
+        return "black has to be encoded beside the scan's pictures"
+    for number, scan in enumerate(scans[1:], 2):
+        difference = _difference(scans[0], scan)
+        if difference:
+            return f"scan {number} differs from the first in its {difference}"
+    return None
+
+
+def _why_not_this(profile: Profile, scan: ScanFacts) -> str | None:
+    """Return what keeps one scan from being copied into the profile's files."""
+    codec = profile.codec
+    if codec is not None:
+        if scan.codec != codec.reads_as:
+            return f"the scan is {scan.codec} and {profile.name} is {codec.name}"
+        wanted = profile.variant.reported if profile.variant else None
+        if wanted and scan.codec_profile != wanted:
+            return f"the scan is {scan.codec} {scan.codec_profile} and {profile.name} is {wanted}"
+        allowed = profile.pixel_formats
+        if allowed and plain_name(scan.picture.pixel_format) not in allowed:
+            return f"{scan.picture.pixel_format} is not among the pixel formats of {profile.name}"
+    if (profile.container is Container.SEQUENCE) != (scan.form == "sequence") and codec:
+        return f"the scan is a {scan.form}"
+    if not scan.intra:
+        return scan.intra_reason
+    return None
+
+
+def _difference(first: ScanFacts, other: ScanFacts) -> str | None:
+    """Name what two scans would have to share to be read under one header."""
+    one, two = first.picture, other.picture
+    pairs = {
+        "form": (first.form, other.form),
+        "codec": (first.codec, other.codec),
+        "codec profile": (first.codec_profile, other.codec_profile),
+        "FourCC": (first.codec_tag, other.codec_tag),
+        "raster": ((one.width, one.height), (two.width, two.height)),
+        "pixel format": (one.pixel_format, two.pixel_format),
+        "codec header": (first.extradata, other.extradata),
+        "field order": (one.field_order, two.field_order),
+        "sample aspect": (one.sample_aspect or 1, two.sample_aspect or 1),
+        "colour tags": (
+            (one.primaries, one.transfer, one.matrix, one.range),
+            (two.primaries, two.transfer, two.matrix, two.range),
+        ),
+    }
+    return next((name for name, (this, that) in pairs.items() if this != that), None)

@@ -1,0 +1,155 @@
+"""The map's values, put together from the sections of a document."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from retime.errors import NotationError
+from retime.findings import Finding
+from retime.speedmap.document import ShotRuleSection
+from retime.speedmap.model import (
+    Deliverable,
+    Limits,
+    Reel,
+    Shot,
+    ShotRule,
+    SpeedMap,
+    TitleRule,
+    Version,
+)
+from retime.speedmap.place import Where
+from retime.speedmap.shotkeys import shot_keys
+
+if TYPE_CHECKING:
+    from collections.abc import Collection, Iterable, Sequence
+
+    from retime.speedmap.document import (
+        DeliverableSection,
+        LimitSection,
+        MapDocument,
+        ShotSection,
+        VersionSection,
+    )
+    from retime.speedmap.model import ShotKey, SpokenPace
+    from retime.yamldoc.tree import Tree
+
+__all__ = ["assembled", "shots_of"]
+
+
+def assembled(
+    document: MapDocument, tree: Tree, shots: tuple[Shot, ...], reels: Sequence[Where]
+) -> tuple[SpeedMap, list[Finding]]:
+    """Return the map, and what is wrong with the names of shots in its rules.
+
+    ``reels`` says where each of the document's reels stands.
+    """
+    assembly = _Assembly(tree, shots)
+    speed_map = SpeedMap(
+        film=document.film,
+        gauge=document.gauge,
+        footage=document.footage,
+        reels=tuple(
+            Reel(
+                name=one.reel,
+                scan=one.scan,
+                first=one.first,
+                last=one.last,
+                frames=one.frames,
+                missing=one.missing,
+                gauge=one.gauge,
+                where=where,
+            )
+            for one, where in zip(document.reels, reels, strict=True)
+        ),
+        shots=shots,
+        versions={name: assembly.version(name, one) for name, one in document.versions.items()},
+        deliverables={
+            name: _deliverable(name, one, tree) for name, one in document.deliverables.items()
+        },
+        tree=tree,
+    )
+    return speed_map, assembly.findings
+
+
+def shots_of(rows: Iterable[ShotSection], places: Iterable[Where]) -> tuple[Shot, ...]:
+    """Return the shots of a list or a table whose rows stand at ``places``."""
+    return tuple(
+        Shot(
+            reel=row.reel,
+            first=row.first,
+            last=row.last,
+            name=row.shot,
+            kind=row.kind,
+            title=row.name,
+            where=where,
+        )
+        for row, where in zip(rows, places, strict=True)
+    )
+
+
+class _Assembly:
+    """The versions of one map, while its rules are read against its shots."""
+
+    def __init__(self, tree: Tree, shots: tuple[Shot, ...]) -> None:
+        self.findings: list[Finding] = []
+        self._tree = tree
+        self._known: Collection[ShotKey] = {shot.key for shot in shots}
+
+    def version(self, name: str, section: VersionSection) -> Version:
+        where = Where(self._tree, ("versions", name))
+        titles = section.titles
+        rules = [
+            self._rule(key, one, Where(self._tree, (*where.path, "shots", key)))
+            for key, one in section.shots.items()
+        ]
+        return Version(
+            name=name,
+            speed=section.speed,
+            runtime=section.runtime,
+            runtime_of=section.runtime_of,
+            reels=section.reels,
+            shots=tuple(rule for rule in rules if rule is not None),
+            titles=TitleRule(
+                speed=titles.speed,
+                limits=_limits(titles),
+                where=Where(self._tree, (*where.path, "titles")),
+            )
+            if titles
+            else None,
+            where=where,
+        )
+
+    def _rule(self, key: str, one: SpokenPace | ShotRuleSection, where: Where) -> ShotRule | None:
+        try:
+            first, last = shot_keys(key, self._known)
+        except NotationError as error:
+            place = where.of(key=True)
+            self.findings.append(
+                Finding(place=place, rule="shot-rules", text=error.text, hint=error.hint)
+            )
+            return None
+        if isinstance(one, ShotRuleSection):
+            return ShotRule(
+                first=first, last=last, pace=one.speed, limits=_limits(one), where=where
+            )
+        return ShotRule(first=first, last=last, pace=one, where=where)
+
+
+def _limits(section: LimitSection) -> Limits:
+    return Limits(at_least=section.at_least, at_most=section.at_most, exactly=section.exactly)
+
+
+def _deliverable(name: str, section: DeliverableSection, tree: Tree) -> Deliverable:
+    return Deliverable(
+        name=name,
+        version=section.version,
+        profile=section.profile,
+        rate=section.rate,
+        method=section.method,
+        phase=section.phase,
+        scanning=section.scanning,
+        conform_at=section.conform_at,
+        file=section.file,
+        drop_frame=section.drop_frame,
+        where=Where(tree, ("deliverables", name)),
+    )

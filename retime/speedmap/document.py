@@ -1,0 +1,154 @@
+"""The shape of a ``retime-map/1`` document: which keys it has, and what kind of text each holds.
+
+What needs two parts of a map to be judged is left to ``retime.speedmap.rules``.
+"""
+
+# Pydantic reads the annotations when the classes are made, so the imports are needed then.
+from __future__ import annotations
+
+from typing import Annotated, Any, Literal
+
+from pydantic import BeforeValidator, Discriminator, Field, Tag
+
+from retime.errors import NotationError
+from retime.film.gauge import Footage  # noqa: TC001
+from retime.speedmap.fields import (  # noqa: TC001
+    Duration,
+    FileName,
+    FrameCount,
+    FrameNumber,
+    GaugeName,
+    ItemName,
+    Pace,
+    RateText,
+    ScanAddress,
+    SteadySpeed,
+    Switch,
+    Text,
+)
+from retime.speedmap.model import Method, Missing, Phase, Scanning, ShotKind
+from retime.yamldoc.binding import Section
+
+__all__ = [
+    "FORMAT",
+    "DeliverableSection",
+    "LimitSection",
+    "MapDocument",
+    "ReelSection",
+    "ShotRuleSection",
+    "ShotSection",
+    "TitleSection",
+    "VersionSection",
+]
+
+FORMAT = "retime-map/1"
+
+_LATER = {
+    "blend": "this release repeats frames and does not blend them",
+    "top-first": "this release makes progressive frames only",
+    "bottom-first": "this release makes progressive frames only",
+}
+
+
+def _not_yet(value: Any) -> Any:
+    """Refuse a value that the format knows and this release does not make."""
+    if isinstance(value, str) and value in _LATER:
+        raise NotationError(_LATER[value], "leave the key out")
+    return value
+
+
+def _kind(value: Any) -> str:
+    return "one" if isinstance(value, str) else "several"
+
+
+class ReelSection(Section):
+    """One entry of ``reels``."""
+
+    reel: ItemName
+    scan: ScanAddress
+    first: FrameNumber = 0
+    last: FrameNumber | None = None
+    frames: FrameCount | None = None
+    missing: Missing = Missing.STOP
+    gauge: GaugeName | None = None
+
+
+class ShotSection(Section):
+    """One entry of ``shots``, or one row of its table."""
+
+    reel: ItemName
+    first: FrameNumber
+    last: FrameNumber
+    shot: ItemName
+    kind: ShotKind = ShotKind.ACTION
+    name: Text | None = None
+
+
+class LimitSection(Section):
+    """The three limits on how long a shot runs."""
+
+    at_least: Duration | None = Field(None, alias="at least")
+    at_most: Duration | None = Field(None, alias="at most")
+    exactly: Duration | None = Field(None, alias="for")
+
+
+class ShotRuleSection(LimitSection):
+    """A version's rule for a shot, written out."""
+
+    speed: Pace | None = None
+
+
+class TitleSection(LimitSection):
+    """A version's rule for titles."""
+
+    speed: SteadySpeed | None = None
+
+
+class VersionSection(Section):
+    """One entry of ``versions``."""
+
+    speed: Pace | None = None
+    runtime: Duration | None = None
+    runtime_of: ItemName | None = Field(None, alias="runtime of")
+    reels: dict[ItemName, Pace] = Field(default_factory=dict)
+    shots: dict[
+        Text,
+        Annotated[
+            Annotated[Pace, Tag("one")] | Annotated[ShotRuleSection, Tag("several")],
+            Discriminator(_kind),
+        ],
+    ] = Field(default_factory=dict)
+    titles: TitleSection | None = None
+
+
+class DeliverableSection(Section):
+    """One entry of ``deliverables``."""
+
+    version: ItemName
+    profile: ItemName
+    rate: RateText | None = None
+    method: Annotated[Method, BeforeValidator(_not_yet)] = Method.REPEAT
+    phase: Phase = Phase.CONTINUOUS
+    scanning: Annotated[Scanning, BeforeValidator(_not_yet)] = Scanning.PROGRESSIVE
+    conform_at: RateText | None = Field(None, alias="conform-at")
+    file: FileName | None = None
+    drop_frame: Switch | None = Field(None, alias="drop-frame")
+
+
+class MapDocument(Section):
+    """A whole map."""
+
+    format: Literal["retime-map/1"]
+    film: FileName
+    gauge: GaugeName
+    footage: Footage | None = None
+    reels: Annotated[list[ReelSection], Field(min_length=1)]
+    shots: (
+        Annotated[
+            Annotated[Text, Tag("one")] | Annotated[list[ShotSection], Tag("several")],
+            Discriminator(_kind),
+        ]
+        | None
+    ) = None
+    versions: Annotated[dict[ItemName, VersionSection], Field(min_length=1)]
+    deliverables: dict[FileName, DeliverableSection] = Field(default_factory=dict)

@@ -1,0 +1,274 @@
+"""The speed map as values: what was decided, in the words in which it was said.
+
+Speeds stay spoken (``75 ft/min``) because a reel may come from another gauge than the film's;
+``retime.speedmap.footage`` says what a foot or a metre holds on each reel. Frames count from 0
+within a reel's scan, and ``first`` and ``last`` are both inclusive.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, field
+from enum import StrEnum
+from typing import TYPE_CHECKING, NamedTuple, TypeAlias
+
+from retime.film.notation import SpokenRamp, SpokenSpeed
+from retime.speedmap.place import NOWHERE, Where
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+    from fractions import Fraction
+    from pathlib import Path
+
+    from retime.film.gauge import Footage, Gauge
+    from retime.film.speed import Rate
+    from retime.yamldoc.tree import Tree
+
+__all__ = [
+    "NUMBERING",
+    "Deliverable",
+    "Limits",
+    "Method",
+    "Missing",
+    "Phase",
+    "Reel",
+    "Scanning",
+    "Shot",
+    "ShotKey",
+    "ShotKind",
+    "ShotRule",
+    "SpeedMap",
+    "SpokenPace",
+    "TitleRule",
+    "Version",
+]
+
+NUMBERING = re.compile(r"%(?:0[1-9][0-9]?)?d")
+"""The pattern that stands for a number in the name of a sequence's files."""
+
+SpokenPace: TypeAlias = SpokenSpeed | SpokenRamp
+
+
+class Missing(StrEnum):
+    """What a hole in a numbered sequence means: a fault, the last picture held, or black."""
+
+    STOP = "stop"
+    HOLD = "hold"
+    BLACK = "black"
+
+
+class ShotKind(StrEnum):
+    """Moving picture, or an intertitle or other text card."""
+
+    ACTION = "action"
+    TITLE = "title"
+
+
+class Method(StrEnum):
+    """How a film frame becomes output frames."""
+
+    REPEAT = "repeat"
+
+
+class Phase(StrEnum):
+    """Whether the cadence runs through the film or begins anew at every cut."""
+
+    CONTINUOUS = "continuous"
+    PER_SHOT = "per-shot"
+
+
+class Scanning(StrEnum):
+    """How a deliverable's frames are scanned."""
+
+    PROGRESSIVE = "progressive"
+
+
+class ShotKey(NamedTuple):
+    """A shot's full name: that of its reel and its own; ``str`` of it is ``1/14A``."""
+
+    reel: str
+    shot: str
+
+    def __str__(self) -> str:
+        """Return the key as a map writes it."""
+        return f"{self.reel}/{self.shot}"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Reel:
+    """One reel's scan, and which of its frames are picture.
+
+    ``last`` is None for the scan's last frame. ``frames``, if stated, is how many the scan holds.
+    ``gauge`` is None where the film's own holds. ``scan`` is the address as written, relative to
+    the map's folder: a movie file, or a numbered sequence with one ``%d`` or ``%06d``.
+    """
+
+    name: str
+    scan: str
+    first: int = 0
+    last: int | None = None
+    frames: int | None = None
+    missing: Missing = Missing.STOP
+    gauge: Gauge | None = None
+    where: Where = field(default=NOWHERE, compare=False, repr=False)
+
+    @property
+    def is_sequence(self) -> bool:
+        """Say whether the scan is a numbered sequence."""
+        return NUMBERING.search(self.scan) is not None
+
+    def stop(self, frames: int | None = None) -> int | None:
+        """Return the frame after the last of picture, or None while that is unknown.
+
+        ``frames`` is how many the scan is known to hold, where the map does not say it.
+        """
+        if self.last is not None:
+            return self.last + 1
+        return self.frames if self.frames is not None else frames
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Shot:
+    """A shot of a reel; ``name`` is the shot's own (``14A``), ``title`` what a person calls it."""
+
+    reel: str
+    first: int
+    last: int
+    name: str
+    kind: ShotKind = ShotKind.ACTION
+    title: str | None = None
+    where: Where = field(default=NOWHERE, compare=False, repr=False)
+
+    @property
+    def key(self) -> ShotKey:
+        """The shot's full name."""
+        return ShotKey(self.reel, self.name)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Limits:
+    """How long a shot may run, in seconds of true time: ``at least``, ``at most``, or ``for``."""
+
+    at_least: Fraction | None = None
+    at_most: Fraction | None = None
+    exactly: Fraction | None = None
+
+    @property
+    def given(self) -> bool:
+        """Say whether any of the three is."""
+        return (self.at_least, self.at_most, self.exactly) != (None, None, None)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ShotRule:
+    """What a version decides for one shot, or for a run of shots in list order.
+
+    ``first`` and ``last`` are the run's ends, both inclusive, and the same for a single shot.
+    """
+
+    first: ShotKey
+    last: ShotKey
+    pace: SpokenPace | None = None
+    limits: Limits = Limits()
+    where: Where = field(default=NOWHERE, compare=False, repr=False)
+
+    @property
+    def is_run(self) -> bool:
+        """Say whether the rule spans several shots."""
+        return self.first != self.last
+
+    def __str__(self) -> str:
+        """Return the rule's key as a map writes it."""
+        return f"{self.first}-{self.last}" if self.is_run else str(self.first)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TitleRule:
+    """What a version decides for titles."""
+
+    speed: SpokenSpeed | None = None
+    limits: Limits = Limits()
+    where: Where = field(default=NOWHERE, compare=False, repr=False)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Version:
+    """The whole film at decided speeds.
+
+    Of ``speed``, ``runtime`` (seconds of true time) and ``runtime_of`` (a deliverable's name) one
+    is given. ``reels`` are paces by reel name, ``shots`` the rules in the order written.
+    """
+
+    name: str
+    speed: SpokenPace | None = None
+    runtime: Fraction | None = None
+    runtime_of: str | None = None
+    reels: Mapping[str, SpokenPace] = field(default_factory=dict)
+    shots: tuple[ShotRule, ...] = ()
+    titles: TitleRule | None = None
+    where: Where = field(default=NOWHERE, compare=False, repr=False)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Deliverable:
+    """One version made to one profile at one rate.
+
+    ``rate`` is None where the profile has only one, ``conform_at`` where the rate decides it,
+    ``file`` where the default name serves, ``drop_frame`` where the rate decides it.
+    """
+
+    name: str
+    version: str
+    profile: str
+    rate: Rate | None = None
+    method: Method = Method.REPEAT
+    phase: Phase = Phase.CONTINUOUS
+    scanning: Scanning = Scanning.PROGRESSIVE
+    conform_at: Rate | None = None
+    file: str | None = None
+    drop_frame: bool | None = None
+    where: Where = field(default=NOWHERE, compare=False, repr=False)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SpeedMap:
+    """A whole map. ``footage`` is None where the map does not choose; feet are nominal then."""
+
+    film: str
+    gauge: Gauge
+    footage: Footage | None
+    reels: tuple[Reel, ...]
+    shots: tuple[Shot, ...]
+    versions: Mapping[str, Version]
+    deliverables: Mapping[str, Deliverable]
+    tree: Tree = field(compare=False, repr=False)
+
+    @property
+    def where(self) -> Where:
+        """The map as a whole."""
+        return Where(self.tree, ())
+
+    @property
+    def sha256(self) -> str:
+        """The digest of the map's bytes."""
+        return self.tree.sha256
+
+    @property
+    def folder(self) -> Path:
+        """The folder that the map's paths are relative to."""
+        return self.tree.path.parent
+
+    def reel(self, name: str) -> Reel:
+        """Return the reel of that name.
+
+        Raises:
+            KeyError: there is none.
+        """
+        for reel in self.reels:
+            if reel.name == name:
+                return reel
+        raise KeyError(name)
+
+    def scan_path(self, reel: Reel) -> Path:
+        """Return the path of a reel's scan, its numbering pattern included."""
+        return self.folder / reel.scan

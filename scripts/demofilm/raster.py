@@ -1,0 +1,142 @@
+"""Pixels: a picture is a float array of tones, 0 black to 1 white, rows down, 640 by 480."""
+
+from collections.abc import Sequence
+from functools import cache
+from typing import TypeAlias
+
+import numpy as np
+from numpy.typing import NDArray
+
+__all__ = [
+    "HEIGHT",
+    "WIDTH",
+    "Picture",
+    "Point",
+    "blank",
+    "disc",
+    "fill",
+    "glow",
+    "grid",
+    "limb",
+    "smooth",
+    "soft_noise",
+    "trace",
+]
+
+WIDTH, HEIGHT = 640, 480
+_SUBROWS = 4
+
+Picture: TypeAlias = NDArray[np.float32]
+Point: TypeAlias = tuple[float, float]
+
+
+def blank(tone: float) -> Picture:
+    """A picture of one tone."""
+    return np.full((HEIGHT, WIDTH), tone, np.float32)
+
+
+@cache
+def grid() -> tuple[Picture, Picture]:
+    """Column and row of every pixel's centre."""
+    rows, columns = np.mgrid[0:HEIGHT, 0:WIDTH].astype(np.float32) + np.float32(0.5)
+    return columns, rows
+
+
+def smooth(low: float, high: float, value: Picture) -> Picture:
+    """0 up to `low`, 1 from `high` on, an even S between (`low` may be the greater)."""
+    part = np.clip((value - low) / (high - low), 0, 1)
+    return (part * part * (3 - 2 * part)).astype(np.float32)
+
+
+def soft_noise(seed: int, across: int, down: int) -> Picture:
+    """Cloudy noise from 0 to 1 with so many knots each way."""
+    knots = np.random.default_rng(seed).random((down + 2, across + 2)).astype(np.float32)
+    x, y = grid()
+    u, v = x * across / WIDTH, y * down / HEIGHT
+    i, j = u.astype(np.intp), v.astype(np.intp)
+    s, t = smooth(0, 1, u - i), smooth(0, 1, v - j)
+    top = knots[j, i] * (1 - s) + knots[j, i + 1] * s
+    bottom = knots[j + 1, i] * (1 - s) + knots[j + 1, i + 1] * s
+    return (top * (1 - t) + bottom * t).astype(np.float32)
+
+
+def fill(
+    picture: Picture, outline: Sequence[Point], tone: "float | Picture", opacity: float = 1
+) -> None:
+    """Paint a polygon with smooth edges; `tone` may be a whole picture to paint from."""
+    points = np.asarray(outline, np.float64)
+    left, top = np.maximum(np.floor(points.min(axis=0)), 0).astype(int)
+    right, bottom = np.minimum(np.ceil(points.max(axis=0)), (WIDTH, HEIGHT)).astype(int)
+    if left >= right or top >= bottom:
+        return
+    window = slice(top, bottom), slice(left, right)
+    cover = _coverage(points - (left, top), right - left, bottom - top) * opacity
+    paint = tone[window] if isinstance(tone, np.ndarray) else tone
+    picture[window] += cover * (paint - picture[window])
+
+
+def _coverage(points: NDArray[np.float64], width: int, height: int) -> Picture:
+    """How much of each pixel a polygon covers, from signed crossings of four lines a row."""
+    lines = (np.arange(height * _SUBROWS) + 0.5) / _SUBROWS
+    columns = np.arange(width) + 1.0
+    area = np.zeros((len(lines), width))
+    for (x0, y0), (x1, y1) in zip(points, np.roll(points, -1, axis=0), strict=True):
+        first, last = np.searchsorted(lines, sorted((y0, y1)))
+        if first == last:
+            continue
+        crossing = x0 + (lines[first:last] - y0) * ((x1 - x0) / (y1 - y0))
+        side = 1.0 if y1 > y0 else -1.0
+        area[first:last] += side * np.clip(columns - crossing[:, None], 0, 1)
+    covered = np.minimum(np.abs(area), 1).reshape(height, _SUBROWS, width).mean(axis=1)
+    return covered.astype(np.float32)
+
+
+def limb(
+    picture: Picture,
+    start: Point,
+    stop: Point,
+    widths: tuple[float, float],
+    tone: "float | Picture",
+    opacity: float = 1,
+) -> None:
+    """Paint a rounded, tapering bar between two points."""
+    direction = np.arctan2(stop[1] - start[1], stop[0] - start[0])
+    turn = np.linspace(np.pi / 2, 3 * np.pi / 2, 9)
+    outline: list[Point] = []
+    for (x, y), width, angles in (
+        (start, widths[0], direction + turn),
+        (stop, widths[1], direction + turn + np.pi),
+    ):
+        outline += [(x + width / 2 * np.cos(a), y + width / 2 * np.sin(a)) for a in angles]
+    fill(picture, outline, tone, opacity)
+
+
+def trace(picture: Picture, path: Sequence[Point], width: float, tone: float) -> None:
+    """Paint a line of even width through points."""
+    for start, stop in zip(path, path[1:], strict=False):
+        limb(picture, start, stop, (width, width), tone)
+
+
+def disc(
+    picture: Picture, centre: Point, radius: float, tone: "float | Picture", opacity: float = 1
+) -> None:
+    """Paint a round spot."""
+    angles = np.linspace(0, 2 * np.pi, max(12, int(radius * 3)), endpoint=False)
+    outline = [
+        (centre[0] + radius * float(np.cos(a)), centre[1] + radius * float(np.sin(a)))
+        for a in angles
+    ]
+    fill(picture, outline, tone, opacity)
+
+
+def glow(picture: Picture, centre: Point, radius: float, strength: float) -> None:
+    """Add light round a point; it falls to nothing at `radius` and never passes white."""
+    left, top = max(int(centre[0] - radius), 0), max(int(centre[1] - radius), 0)
+    window = (
+        slice(top, max(int(centre[1] + radius), 0) + 1),
+        slice(left, max(int(centre[0] + radius), 0) + 1),
+    )
+    columns, rows = grid()
+    away = np.hypot(columns[window] - centre[0], rows[window] - centre[1]) / radius
+    light = strength * np.clip(1 - away, 0, 1) ** 2
+    picture[window] += light * (1 - picture[window])
