@@ -11,7 +11,7 @@ from retime.picture.formats import Family, best_format, layout_of, plain_name
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from retime.media.facts import PictureFormat
+    from retime.light.format import PictureFormat
     from retime.profile.model import Profile
 
 __all__ = ["one_raster", "target_format"]
@@ -58,8 +58,9 @@ def target_format(pictures: Sequence[PictureFormat], profile: Profile) -> Pictur
         )
     target = replace(scan, pixel_format=name)
     if layout.family is was.family:
-        narrow = bool(profile.codec and profile.codec.narrow_range)
-        return replace(target, range=_NARROW) if narrow and layout.family is Family.YUV else target
+        if scan.range == _FULL and profile.codec and profile.codec.narrow_range:
+            return replace(target, range=_NARROW)
+        return target
     if layout.family is Family.YUV:
         matrix = _BT709 if was.family is Family.RGB else scan.matrix
         return replace(target, matrix=matrix, range=_NARROW)

@@ -43,7 +43,9 @@ def with_dpx_times(data: bytes, times: DpxTimes, about: Mapping[str, str]) -> by
         return data
     order = orders[data[:4]]
     changed = bytearray(data)
-    described = " ".join(f"{key}={value}" for key, value in about.items()).encode("ascii", "replace")
+    described = " ".join(f"{key}={value}" for key, value in about.items()).encode(
+        "ascii", "replace"
+    )
     changed[_PROJECT : _PROJECT + _PROJECT_SIZE] = described[: _PROJECT_SIZE - 1].ljust(
         _PROJECT_SIZE, b"\0"
     )

@@ -16,8 +16,10 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
     from pathlib import Path
 
+    from av.packet import Packet
+
     from retime.film.speed import Rate
-    from retime.media.facts import PictureFormat
+    from retime.light.format import PictureFormat
 
 __all__ = ["EncoderSettings", "PictureEncoder"]
 
@@ -80,7 +82,7 @@ class PictureEncoder:
         """The stream that a file's own stream is made after."""
         return self._stream
 
-    def encode(self, frame: av.VideoFrame) -> Iterator[av.Packet]:
+    def encode(self, frame: av.VideoFrame) -> Iterator[Packet[VideoStream]]:
         """Feed one picture, already in the encoder's format; yield the packets that are ready."""
         frame.pts = self._fed
         frame.time_base = self._tick
@@ -90,7 +92,7 @@ class PictureEncoder:
             packets = self._stream.encode(frame)
         yield from packets
 
-    def finish(self) -> Iterator[av.Packet]:
+    def finish(self) -> Iterator[Packet[VideoStream]]:
         """Yield what the encoder still holds."""
         with writing(self._path, "encoding failed"):
             packets = self._stream.encode(None)

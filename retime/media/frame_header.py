@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from fractions import Fraction
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, cast
 
-import av
+from av.packet import Packet
 
 if TYPE_CHECKING:
+    from av.video.stream import VideoStream
+
     from retime.film.speed import Rate
 
 __all__ = ["PRORES_RATES", "prores_rate_code", "with_prores_rate"]
@@ -35,7 +37,7 @@ def prores_rate_code(rate: Rate) -> int:
     return dict(PRORES_RATES).get(rate.fps, _UNKNOWN)
 
 
-def with_prores_rate(packet: av.Packet, code: int) -> av.Packet:
+def with_prores_rate(packet: Packet[VideoStream], code: int) -> Packet[VideoStream]:
     """Return the packet, its frame header's rate code being ``code`` or unknown.
 
     A header that claims no rate claims nothing wrong and is left as it is.
@@ -46,6 +48,6 @@ def with_prores_rate(packet: av.Packet, code: int) -> av.Packet:
         return packet
     data = bytearray(view)
     data[_PLACE] = aspect | code
-    changed = av.Packet(data)
+    changed = cast("Packet[VideoStream]", Packet(bytes(data)))
     changed.is_keyframe = packet.is_keyframe
     return changed

@@ -57,7 +57,7 @@ def write_display_aspect(
 
 
 def _top(path: Path, head: bytes) -> tuple[int, int, list[tuple[int, bytes]]]:
-    """Return where a segment's contents begin, how long they are up to the first cluster, and them."""
+    """Return where a segment's contents begin, their length up to its clusters, and them."""
     at = 0
     while True:
         ident, at = _ident(head, at)

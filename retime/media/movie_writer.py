@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from fractions import Fraction
 from typing import TYPE_CHECKING
 
 import av
@@ -12,8 +11,10 @@ from retime.media.matroska_aspect import write_display_aspect
 from retime.media.writing import flush_to_disk, writing
 
 if TYPE_CHECKING:
+    from fractions import Fraction
     from pathlib import Path
 
+    from av.packet import Packet
     from av.video.stream import VideoStream
 
     from retime.film.speed import Rate
@@ -67,7 +68,7 @@ class MovieWriter:
             stream.codec_context.codec_tag = self._settings.tag
         return stream
 
-    def repeat(self, packet: av.Packet, times: int) -> None:
+    def repeat(self, packet: Packet[VideoStream], times: int) -> None:
         """Write a coded picture ``times`` times in a row; it must stand alone."""
         packet.stream = self._stream
         with writing(self._settings.path):
@@ -78,7 +79,7 @@ class MovieWriter:
                 self._container.mux_one(packet)
                 self.written += 1
 
-    def write(self, packet: av.Packet) -> None:
+    def write(self, packet: Packet[VideoStream]) -> None:
         """Write a packet at the times that its encoder gave it, counted in output frames."""
         packet.stream = self._stream
         with writing(self._settings.path):

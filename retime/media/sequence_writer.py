@@ -14,7 +14,8 @@ from retime.media.writing import flush_to_disk, writing
 if TYPE_CHECKING:
     from pathlib import Path
 
-    import av
+    from av.packet import Packet
+    from av.video.stream import VideoStream
 
     from retime.film.speed import Rate
 
@@ -50,7 +51,7 @@ class SequenceWriter:
         with writing(settings.folder):
             settings.folder.mkdir()
 
-    def repeat(self, packet: av.Packet, times: int) -> None:
+    def repeat(self, packet: Packet[VideoStream], times: int) -> None:
         """Write a coded picture, which is a whole file, ``times`` times in a row."""
         self.repeat_bytes(bytes(packet), times)
 

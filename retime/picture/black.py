@@ -9,7 +9,7 @@ from av.video.frame import VideoFrame
 from av.video.reformatter import ColorRange, VideoReformatter
 
 if TYPE_CHECKING:
-    from retime.media.facts import PictureFormat
+    from retime.light.format import PictureFormat
 
 __all__ = ["black_picture"]
 
@@ -17,7 +17,7 @@ __all__ = ["black_picture"]
 def black_picture(picture: PictureFormat) -> VideoFrame:
     """Return a picture of the given format, black by its own range."""
     grey = VideoFrame(picture.width, picture.height, "gray")
-    np.frombuffer(grey.planes[0], np.uint8)[:] = 0
+    np.frombuffer(memoryview(grey.planes[0]), np.uint8)[:] = 0
     return VideoReformatter().reformat(
         grey,
         format=picture.pixel_format,

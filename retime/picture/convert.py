@@ -11,7 +11,7 @@ from av.video.reformatter import ColorRange, Colorspace, Interpolation, VideoRef
 from retime.picture.formats import Family, layout_of, plain_name
 
 if TYPE_CHECKING:
-    from retime.media.facts import PictureFormat
+    from retime.light.format import PictureFormat
 
 __all__ = ["Converter"]
 
@@ -71,9 +71,11 @@ def _grey_as_rgb(frame: VideoFrame) -> VideoFrame:
     The scaler goes by way of YUV and leaves white short of white.
     """
     made = VideoFrame(frame.width, frame.height, "gbrp16le")
-    grey = np.frombuffer(frame.planes[0], np.uint8).reshape(frame.height, -1)
+    grey = np.frombuffer(memoryview(frame.planes[0]), np.uint8).reshape(frame.height, -1)
     wide = frame.width * 2
     for plane in made.planes:
-        np.frombuffer(plane, np.uint8).reshape(frame.height, -1)[:, :wide] = grey[:, :wide]
+        np.frombuffer(memoryview(plane), np.uint8).reshape(frame.height, -1)[:, :wide] = grey[
+            :, :wide
+        ]
     made.color_range = ColorRange.JPEG
     return made

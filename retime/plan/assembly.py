@@ -111,9 +111,7 @@ def _paced(segment: Segment, free: Fraction | None) -> _Paced:
             pace = Even(duration=most / count)
             speed = Speed(1 / pace.duration)
         else:
-            pace = Eased(
-                ramp=pace.ramp, index=pace.index, span=pace.span, scale=most / natural
-            )
+            pace = Eased(ramp=pace.ramp, index=pace.index, span=pace.span, scale=most / natural)
     return _Paced(segment=segment, pace=pace, speed=speed, hold=Fraction(0))
 
 
@@ -240,9 +238,9 @@ def _parts(paced: _Paced, holes: Sequence[Hole]) -> Iterator[_Part]:
     for hole in inside:
         cuts |= {max(hole.first, segment.first), min(hole.stop, segment.last + 1)}
     for first, stop in pairwise(sorted(cuts)):
-        hole = next((hole for hole in inside if hole.first <= first < hole.stop), None)
-        shows = hole.shows if hole else Shows.FILM
-        shown = _stand_in(hole, segment) if hole else first
+        here = next((hole for hole in inside if hole.first <= first < hole.stop), None)
+        shows = Shows.FILM if here is None else here.shows
+        shown = first if here is None else _stand_in(here, segment)
         yield _Part(first=first, last=stop - 1, shows=shows, shown=shown)
 
 

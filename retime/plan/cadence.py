@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
+from itertools import pairwise
 
 __all__ = ["LONGEST_CYCLE", "Cadence", "cadence_at", "same_cadence"]
 
@@ -47,7 +48,7 @@ def cadence_at(step: int, beat: int, phase: int) -> Cadence:
     film, outputs = near.denominator, near.numerator
     at = phase * film // step
     firsts = [-((at - slot * outputs) // film) for slot in range(film + 1)]
-    runs = tuple(after - before for before, after in zip(firsts, firsts[1:], strict=False))
+    runs = tuple(after - before for before, after in pairwise(firsts))
     return Cadence(runs=runs, film_frames=film, outputs=outputs, slips_every=slips)
 
 

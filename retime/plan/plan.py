@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from fractions import Fraction
 from typing import TYPE_CHECKING, NamedTuple
 
 from retime.plan.sampling import sample
@@ -11,6 +10,7 @@ from retime.plan.timeline import Shows
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
+    from fractions import Fraction
 
     from retime.plan.conform import Conform
     from retime.plan.layout import Piece
@@ -21,12 +21,12 @@ __all__ = ["Counts", "Plan", "Showing", "plan_repeats"]
 
 
 class Showing(NamedTuple):
-    """``count`` output frames in a row that show one thing.
+    """``times`` output frames in a row that show one thing.
 
     ``frame`` is a film frame of reel number ``reel`` (in playing order), None for black.
     """
 
-    count: int
+    times: int
     reel: int
     frame: int | None
     unit: int
@@ -62,6 +62,12 @@ class Plan:
         """The deliverable's own runtime in seconds, M/R."""
         return self.outputs / self.conform.rate.fps
 
+    @property
+    def shows_black(self) -> bool:
+        """Whether any output frame is black."""
+        stretches = self.timeline.stretches
+        return any(stretches[piece.stretch].shows is Shows.BLACK for piece in self.pieces)
+
     def showings(self) -> Iterator[Showing]:
         """Yield what is shown, in order, neighbours that show the same frame put together."""
         last: Showing | None = None
@@ -73,7 +79,7 @@ class Plan:
                 if stretch.shows is not Shows.BLACK:
                     frame = stretch.first + (slot if stretch.shows is Shows.FILM else 0)
                 if last and last[1:] == (reel, frame, stretch.unit):
-                    last = last._replace(count=last.count + count)
+                    last = last._replace(times=last.times + count)
                     continue
                 if last:
                     yield last

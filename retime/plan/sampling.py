@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections import Counter
-from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from retime.errors import NotationError
@@ -16,6 +15,7 @@ from retime.speedmap.model import Phase
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
+    from fractions import Fraction
 
     from retime.plan.timeline import Timeline, Unit
 
@@ -91,9 +91,7 @@ def _with_last_frame(
     return pieces
 
 
-def _rescue(
-    timeline: Timeline, pieces: list[Piece], grid: Fraction, count: int
-) -> Iterable[Piece]:
+def _rescue(timeline: Timeline, pieces: list[Piece], grid: Fraction, count: int) -> Iterable[Piece]:
     """Give every shot that would vanish the output frame that holds its mid-time."""
     owners = Counter[int]()
     for piece in pieces:

@@ -23,8 +23,9 @@ class Variant:
 class Codec:
     """A codec as FFmpeg knows it.
 
-    ``intra`` means that every coded picture stands alone as we encode it, so that one encoded
-    picture can be written as often as it is shown. ``narrow_range`` means that full-range YUV
+    ``ending`` is that of its files where each picture is one. ``intra`` means that every coded
+    picture stands alone as we encode it, so that one encoded picture can be written as often
+    as it is shown. ``narrow_range`` means that full-range YUV
     is not understood everywhere in this codec. ``open_memory`` is what one open encoder
     holds at 1920x1080, in bytes, where that is much (measured).
     """
@@ -34,6 +35,7 @@ class Codec:
     encoder: str
     intra: bool
     containers: tuple[str, ...]
+    ending: str = ""
     options: dict[str, str] = field(default_factory=dict)
     variants: dict[str, Variant] = field(default_factory=dict)
     narrow_range: bool = False
@@ -81,10 +83,20 @@ CODECS: dict[str, Codec] = {
             open_memory=450_000_000,
         ),
         Codec(
-            name="dpx", reads_as="dpx", encoder="dpx", intra=True, containers=("sequence",)
+            name="dpx",
+            reads_as="dpx",
+            encoder="dpx",
+            intra=True,
+            containers=("sequence",),
+            ending="dpx",
         ),
         Codec(
-            name="tiff", reads_as="tiff", encoder="tiff", intra=True, containers=("sequence",)
+            name="tiff",
+            reads_as="tiff",
+            encoder="tiff",
+            intra=True,
+            containers=("sequence",),
+            ending="tif",
         ),
     )
 }

@@ -4,16 +4,19 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import StrEnum
-from pathlib import Path
-from typing import Annotated, Any, Literal
+from typing import TYPE_CHECKING, Annotated, Any, Literal
 
 from pydantic import BeforeValidator, Field, WithJsonSchema
 
 from retime.errors import NotationError
 from retime.film.notation import parse_rate
-from retime.film.speed import Rate
 from retime.profile.codecs import CODECS, Codec, Variant
 from retime.yamldoc.binding import Section
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from retime.film.speed import Rate
 
 __all__ = ["AS_SCANNED", "Container", "Profile", "ProfileDocument"]
 
@@ -103,9 +106,7 @@ Rates = Annotated[
     BeforeValidator(_rates),
     WithJsonSchema({"anyOf": [{"const": "any"}, {"type": "array", "items": _RATE}]}),
 ]
-CodecName = Annotated[
-    str, BeforeValidator(_codec), WithJsonSchema({"enum": [AS_SCANNED, *CODECS]})
-]
+CodecName = Annotated[str, BeforeValidator(_codec), WithJsonSchema({"enum": [AS_SCANNED, *CODECS]})]
 
 
 class ProfileDocument(Section):

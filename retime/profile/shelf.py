@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 from dataclasses import dataclass
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from retime.errors import CommandError, DocumentError
 from retime.findings import Finding
@@ -12,7 +13,9 @@ from retime.profile.codecs import CODECS
 from retime.profile.model import AS_SCANNED, Container, Profile, ProfileDocument
 from retime.yamldoc.binding import validate
 from retime.yamldoc.reading import load
-from retime.yamldoc.tree import Tree
+
+if TYPE_CHECKING:
+    from retime.yamldoc.tree import Tree
 
 __all__ = ["Shelf", "load_profile", "own_folder", "shelf", "shipped_folder"]
 
@@ -111,6 +114,6 @@ def _findings(document: ProfileDocument, tree: Tree) -> list[Finding]:
         tell(key, f"{codec.name} needs a variant", f"write one of {', '.join(codec.variants)}")
     if not codec.variants and document.variant:
         tell("variant", f"{codec.name} has no variants", "leave the key out")
-    if document.links and document.container != Container.SEQUENCE:
+    if document.links and document.container != "sequence":
         tell("links", "only a sequence of files can have links", "leave the key out")
     return found

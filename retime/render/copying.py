@@ -2,20 +2,18 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from retime.media.frame_header import prores_rate_code, with_prores_rate
-from retime.media.movie_writer import MovieWriter
 from retime.render.cursor import Cursor
 from retime.render.files import movie_writer, sequence_writer
 
 if TYPE_CHECKING:
-    from pathlib import Path
-
-    import av
+    from av.packet import Packet
     from av.video.stream import VideoStream
 
-    from retime.media.sequence_writer import SequenceWriter
+    from retime.media.facts import ScanFacts
     from retime.render.order import Order
 
 __all__ = ["FileCopy", "PacketCopy"]
@@ -24,26 +22,25 @@ __all__ = ["FileCopy", "PacketCopy"]
 class PacketCopy:
     """Copies packets of movie scans into one movie."""
 
-    def __init__(self, order: Order, template: VideoStream, codec: str, tag: str) -> None:
-        """Open the movie; ``template`` is the first scan's stream, ``tag`` its FourCC."""
+    def __init__(self, order: Order, template: VideoStream, facts: ScanFacts) -> None:
+        """Open the movie; ``template`` is the first scan's stream, ``facts`` are that scan's."""
         self.order = order
-        self._writer = movie_writer(order, template, tag.strip("\0 ") and tag or None)
+        self._writer = movie_writer(order, template, facts.codec_tag or None)
         self._cursor = Cursor(order.plan.showings())
-        self._prores = prores_rate_code(order.rate) if codec == "prores" else None
+        self._prores = prores_rate_code(order.rate) if facts.codec == "prores" else None
 
     @property
     def written(self) -> int:
         """How many output frames stand in the file."""
         return self._writer.written
 
-    def feed(self, reel: int, frame: int, packet: av.Packet) -> None:
+    def feed(self, reel: int, frame: int, coded: Packet[VideoStream] | Path) -> None:
         """Take the coded picture of a film frame."""
         times = self._cursor.take(reel, frame)
-        if times == 0:
-            return
-        if self._prores is not None:
-            packet = with_prores_rate(packet, self._prores)
-        self._writer.repeat(packet, times)
+        if times and not isinstance(coded, Path):
+            if self._prores is not None:
+                coded = with_prores_rate(coded, self._prores)
+            self._writer.repeat(coded, times)
 
     def finish(self) -> None:
         """Complete the file."""
@@ -68,11 +65,11 @@ class FileCopy:
         """How many output frames stand in the folder."""
         return self._writer.written
 
-    def feed(self, reel: int, frame: int, source: Path) -> None:
+    def feed(self, reel: int, frame: int, coded: Packet[VideoStream] | Path) -> None:
         """Take the file of a film frame."""
         times = self._cursor.take(reel, frame)
-        if times:
-            self._writer.repeat_bytes(source.read_bytes(), times)
+        if times and isinstance(coded, Path):
+            self._writer.repeat_bytes(coded.read_bytes(), times)
 
     def finish(self) -> None:
         """Complete the folder."""

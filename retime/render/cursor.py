@@ -45,6 +45,6 @@ class Cursor:
         while self._next is not None and (
             self._next.frame is None if wanted is None else self._is(*wanted)
         ):
-            taken += self._next.count
+            taken += self._next.times
             self._next = next(self._showings, None)
         return taken

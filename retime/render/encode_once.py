@@ -13,20 +13,23 @@ from retime.render.files import movie_writer, sequence_writer
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
-    import av
+    from av.packet import Packet
+    from av.video.frame import VideoFrame
+    from av.video.stream import VideoStream
 
     from retime.media.encoder import EncoderSettings
     from retime.media.movie_writer import MovieWriter
     from retime.media.sequence_writer import SequenceWriter
     from retime.render.order import Order
 
-__all__ = ["EncodeOnce"]
+__all__ = ["EncodeOnce", "Share"]
 
 
-class _Share:
+class Share:
     """One deliverable's share of the encoded pictures."""
 
     def __init__(self, order: Order, writer: MovieWriter | SequenceWriter) -> None:
+        """Stand before the plan's first showing."""
         self.order = order
         self.writer = writer
         self.cursor = Cursor(order.plan.showings())
@@ -44,29 +47,30 @@ class EncodeOnce:
         """Open the encoder and every file; black is encoded first where any of them shows it."""
         self._encoder = PictureEncoder(settings, orders[0].work)
         self._waiting: deque[tuple[int, int] | None] = deque()
-        self._black: av.Packet | None = None
-        self.shares: list[_Share] = []
+        self._black: Packet[VideoStream] | None = None
+        self.shares: list[Share] = []
         for order in orders:
-            self.shares.append(_Share(order, self._writer(order)))
+            self.shares.append(Share(order, self._writer(order)))
         if any(showing.frame is None for order in orders for showing in order.plan.showings()):
             self._waiting.append(None)
             self._pass_on(self._encoder.encode(black_picture(settings.picture)))
 
     def _writer(self, order: Order) -> MovieWriter | SequenceWriter:
         if order.container == "sequence":
-            return sequence_writer(order, order.profile.ending)
+            codec = order.profile.codec
+            return sequence_writer(order, codec.ending if codec else "")
         return movie_writer(order, self._encoder.template, self._encoder.settings.tag)
 
     def wants(self, reel: int, frame: int) -> bool:
         """Tell whether any deliverable shows a film frame."""
         return any(share.cursor.wants(reel, frame) for share in self.shares)
 
-    def feed(self, reel: int, frame: int, picture: av.VideoFrame) -> None:
+    def feed(self, reel: int, frame: int, picture: VideoFrame) -> None:
         """Take the picture of a film frame, in the encoder's format."""
         self._waiting.append((reel, frame))
         self._pass_on(self._encoder.encode(picture))
 
-    def _pass_on(self, packets: Iterable[av.Packet]) -> None:
+    def _pass_on(self, packets: Iterable[Packet[VideoStream]]) -> None:
         """Write each packet, which come in the order of the pictures, where it is shown."""
         for packet in packets:
             which = self._waiting.popleft()
@@ -79,7 +83,7 @@ class EncodeOnce:
                 if times:
                     share.writer.repeat(packet, times)
 
-    def _write_black(self, share: _Share) -> None:
+    def _write_black(self, share: Share) -> None:
         times = share.cursor.black()
         if times and self._black is not None:
             share.writer.repeat(self._black, times)

@@ -9,7 +9,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from retime.film.speed import Rate
-    from retime.media.facts import PictureFormat
+    from retime.light.format import PictureFormat
     from retime.plan.plan import Plan
     from retime.profile.model import Profile
     from retime.render.route import Choice

@@ -12,10 +12,11 @@ from retime.profile.model import Container
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from retime.edition.edition import Edition, Making
     from retime.media.facts import ScanFacts
     from retime.profile.model import Profile
 
-__all__ = ["Choice", "Route", "choose_route"]
+__all__ = ["Choice", "Route", "choose_route", "route_of"]
 
 
 class Route(StrEnum):
@@ -35,6 +36,15 @@ class Choice:
 
     route: Route | None
     reason: str
+
+
+def route_of(edition: Edition, making: Making) -> Choice:
+    """Choose for one of an edition's deliverables; none while a scan is away."""
+    for scan in edition.scans:
+        if scan.away:
+            return Choice(route=None, reason=scan.away)
+    facts = [scan.facts for scan in edition.scans if scan.facts is not None]
+    return choose_route(making.profile, facts, black=making.plan.shows_black)
 
 
 def choose_route(profile: Profile, scans: Sequence[ScanFacts], *, black: bool) -> Choice:

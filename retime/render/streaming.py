@@ -10,7 +10,7 @@ from retime.render.cursor import Cursor
 from retime.render.files import movie_writer
 
 if TYPE_CHECKING:
-    import av
+    from av.video.frame import VideoFrame
 
     from retime.media.encoder import EncoderSettings
     from retime.render.order import Order
@@ -37,7 +37,7 @@ class Streamed:
         """Tell whether the deliverable shows a film frame."""
         return self._cursor.wants(reel, frame)
 
-    def feed(self, reel: int, frame: int, picture: av.VideoFrame) -> None:
+    def feed(self, reel: int, frame: int, picture: VideoFrame) -> None:
         """Take the picture of a film frame, in the encoder's format."""
         self._encode_black()
         self._encode(picture, self._cursor.take(reel, frame))
@@ -47,7 +47,7 @@ class Streamed:
         if times:
             self._encode(black_picture(self._encoder.settings.picture), times)
 
-    def _encode(self, picture: av.VideoFrame, times: int) -> None:
+    def _encode(self, picture: VideoFrame, times: int) -> None:
         for _ in range(times):
             for packet in self._encoder.encode(picture):
                 self._writer.write(packet)

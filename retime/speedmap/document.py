@@ -11,8 +11,8 @@ from typing import Annotated, Any, Literal
 from pydantic import BeforeValidator, Discriminator, Field, Tag
 
 from retime.errors import NotationError
-from retime.film.gauge import Footage  # noqa: TC001
-from retime.speedmap.fields import (  # noqa: TC001
+from retime.film.gauge import Footage
+from retime.speedmap.fields import (
     Duration,
     FileName,
     FrameCount,

@@ -20,7 +20,9 @@ if TYPE_CHECKING:
 
     from retime.yamldoc.tree import NodePath
 
-__all__ = ["ShotTable", "read_shots"]
+__all__ = ["MOST_LINES", "ShotTable", "read_shots"]
+
+MOST_LINES = 100_000
 
 _LINE_BREAK = re.compile(r"\r\n|\n|\r")
 _CELL = re.compile(r'\s*(?:"(?P<quoted>(?:[^"]|"")*)"\s*|(?P<plain>[^,]*))(?P<end>,|$)')
@@ -74,6 +76,9 @@ def read_shots(data: bytes, path: Path) -> tuple[ShotTable, tuple[Finding, ...]]
     """
     reading = _Reading(path)
     for number, line in enumerate(_LINE_BREAK.split(utf8(data, path)), start=1):
+        if number > MOST_LINES:
+            reading.note(number, 1, "table", f"the table has more than {MOST_LINES:,} lines")
+            break
         if line.strip(" \t,"):
             reading.take(number, line)
     if reading.columns is None:

@@ -3,7 +3,6 @@
 from collections.abc import Callable
 from dataclasses import dataclass
 from math import acos, atan2, cos, hypot, pi, sin, tau
-
 from typing import TypeAlias
 
 from demofilm.raster import Picture, Point, disc, fill, glow, limb, trace
@@ -17,8 +16,9 @@ _Bar: TypeAlias = Callable[[Point, Point, float, float, float], None]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Dress:
-    """How a figure is clothed and lit."""
+    """How a figure is built, clothed and lit."""
 
+    height: float  # pixels
     tone: float
     skirt: bool = False
     lantern: bool = False
@@ -66,15 +66,13 @@ def _knee(hip: Point, ankle: Point) -> Point:
     return hip[0] + _THIGH * cos(down), hip[1] + _THIGH * sin(down)
 
 
-def walker(
-    picture: Picture, steps: float, start: Point, height: float, ahead: int, dress: Dress
-) -> Point:
+def walker(picture: Picture, steps: float, start: Point, ahead: int, dress: Dress) -> Point:
     """A figure walking; `start` is its first footfall, `ahead` 1 to the right, -1 to the left.
 
     Returns where the hand is that may hold a lantern.
     """
     pose = gait(steps)
-    tone = dress.tone
+    tone, height = dress.tone, dress.height
 
     def at(point: Point) -> Point:
         return start[0] + ahead * point[0] * height, start[1] - point[1] * height
@@ -99,7 +97,7 @@ def walker(
     far_hand = _arm(bar, shoulder, -0.55 * pose.swing, far)
     _coat(picture, at, pose, shoulder, dress)
     bar((hip_x + 0.03, hip_y + 0.34), (hip_x + 0.04, hip_y + 0.42), 0.055, 0.05, tone)
-    _head(picture, at, (hip_x + 0.045, hip_y + 0.445), height, dress)
+    _head(picture, at, (hip_x + 0.045, hip_y + 0.445), dress)
     near_swing = 0.2 if dress.lantern else 0.55
     hand = _arm(bar, shoulder, near_swing * pose.swing, tone * 1.25)
     return at(hand if dress.lantern else far_hand)
@@ -141,9 +139,9 @@ def _coat(picture: Picture, at: _Place, pose: Gait, shoulder: Point, dress: Dres
     fill(picture, [at(point) for point in outline], dress.tone)
 
 
-def _head(picture: Picture, at: _Place, centre: Point, height: float, dress: Dress) -> None:
+def _head(picture: Picture, at: _Place, centre: Point, dress: Dress) -> None:
     x, y = centre
-    disc(picture, at(centre), 0.052 * height, dress.tone)
+    disc(picture, at(centre), 0.052 * dress.height, dress.tone)
     fill(picture, [at((x + 0.04, y + 0.015)), at((x + 0.068, y - 0.014)), at((x + 0.03, y - 0.03))],
          dress.tone)  # fmt: skip
     if dress.skirt:
@@ -151,16 +149,18 @@ def _head(picture: Picture, at: _Place, centre: Point, height: float, dress: Dre
                  (x - 0.105, y - 0.15), (x + 0.02, y - 0.12), (x + 0.0, y - 0.03)]  # fmt: skip
         fill(picture, [at(point) for point in shawl], dress.tone)
         return
-    hat = [(x + 0.085, y + 0.018), (x + 0.045, y + 0.03), (x + 0.035, y + 0.072), (x - 0.03, y + 0.075),
-           (x - 0.055, y + 0.03), (x - 0.11, y - 0.03), (x - 0.05, y + 0.002)]  # fmt: skip
+    hat = [(x + 0.085, y + 0.018), (x + 0.045, y + 0.03), (x + 0.035, y + 0.072),
+           (x - 0.03, y + 0.075), (x - 0.055, y + 0.03), (x - 0.11, y - 0.03),
+           (x - 0.05, y + 0.002)]  # fmt: skip
     fill(picture, [at(point) for point in hat], dress.tone)
     fill(picture, [at((x + 0.02, y - 0.025)), at((x + 0.05, y - 0.085)), at((x - 0.02, y - 0.06))],
          dress.tone)  # fmt: skip
 
 
-def stander(picture: Picture, foot: Point, height: float, ahead: int, dress: Dress) -> None:
+def stander(picture: Picture, foot: Point, ahead: int, dress: Dress) -> None:
     """A figure at rest."""
     x, y = foot
+    height = dress.height
 
     def at(point: Point) -> Point:
         return x + ahead * point[0] * height, y - point[1] * height
@@ -172,7 +172,7 @@ def stander(picture: Picture, foot: Point, height: float, ahead: int, dress: Dre
         limb(picture, at((side, 0.02)), at((side + 0.06, 0.018)), (0.04 * height,) * 2, dress.tone)
     _coat(picture, at, pose, (0.0, 0.825), dress)
     limb(picture, at((0.01, 0.83)), at((0.01, 0.9)), (0.055 * height,) * 2, dress.tone)
-    _head(picture, at, (0.015, 0.93), height, dress)
+    _head(picture, at, (0.015, 0.93), dress)
 
 
 def lantern(picture: Picture, hand: Point, size: float, strength: float) -> None:
@@ -180,8 +180,8 @@ def lantern(picture: Picture, hand: Point, size: float, strength: float) -> None
     x, y = hand
     glow(picture, (x, y + size), size * 9, 0.34 * strength)
     trace(picture, [(x, y), (x, y + size * 0.5)], 1.2, 0.05)
-    fill(picture, [(x - size * 0.42, y + size * 0.45), (x + size * 0.42, y + size * 0.45),
-                   (x + size * 0.5, y + size * 1.6), (x - size * 0.5, y + size * 1.6)], 0.05)  # fmt: skip
+    case = [(-0.42, 0.45), (0.42, 0.45), (0.5, 1.6), (-0.5, 1.6)]
+    fill(picture, [(x + size * u, y + size * v) for u, v in case], 0.05)
     glow(picture, (x, y + size), size * 1.7, strength)
     disc(picture, (x, y + size * 1.02), size * 0.36, 0.98)
 
@@ -229,8 +229,8 @@ def boat(picture: Picture, at: Point, size: float, blade: Point, tone: float) ->
     head = (neck[0] + 0.02, neck[1] + 0.08)
     limb(picture, to(*seat), to(*neck), (0.15 * size, 0.17 * size), tone)
     disc(picture, to(*head), 0.062 * size, tone)
-    fill(picture, [to(head[0] - 0.09, head[1] + 0.03), to(head[0] + 0.06, head[1] + 0.03),
-                   to(head[0] + 0.05, head[1] + 0.08), to(head[0] - 0.05, head[1] + 0.08)], tone)  # fmt: skip
+    cap = [(-0.09, 0.03), (0.06, 0.03), (0.05, 0.08), (-0.05, 0.08)]
+    fill(picture, [to(head[0] + u, head[1] + v) for u, v in cap], tone)
     limb(picture, to(-0.02, 0.14), to(-0.24, 0.2), (0.1 * size, 0.07 * size), tone)
     hull = [(-0.62, 0.2), (-0.3, 0.13), (0.3, 0.13), (0.68, 0.24), (0.55, 0.02), (0.42, -0.05),
             (-0.45, -0.05), (-0.58, 0.03)]  # fmt: skip

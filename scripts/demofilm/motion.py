@@ -6,7 +6,7 @@ frames is exact and does not depend on how it is drawn.
 
 from dataclasses import dataclass
 from fractions import Fraction
-from math import cos, pi, sin, tau
+from math import cos, pi, sin, sqrt, tau
 
 __all__ = [
     "ABEL",
@@ -84,7 +84,7 @@ class Fall:
     @property
     def frames(self) -> float:
         """Film frames from letting go to the ground: v sqrt(2 h / g)."""
-        return self.taken_at * float(2 * self.metres / GRAVITY) ** 0.5
+        return self.taken_at * sqrt(2 * self.metres / GRAVITY)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

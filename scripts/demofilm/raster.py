@@ -2,7 +2,8 @@
 
 from collections.abc import Sequence
 from functools import cache
-from typing import TypeAlias
+from itertools import pairwise
+from typing import Any, TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
@@ -42,10 +43,10 @@ def grid() -> tuple[Picture, Picture]:
     return columns, rows
 
 
-def smooth(low: float, high: float, value: Picture) -> Picture:
+def smooth(low: float, high: float, value: "NDArray[np.floating[Any]]") -> Picture:
     """0 up to `low`, 1 from `high` on, an even S between (`low` may be the greater)."""
     part = np.clip((value - low) / (high - low), 0, 1)
-    return (part * part * (3 - 2 * part)).astype(np.float32)
+    return np.asarray(part * part * (3 - 2 * part), np.float32)
 
 
 def soft_noise(seed: int, across: int, down: int) -> Picture:
@@ -88,7 +89,7 @@ def _coverage(points: NDArray[np.float64], width: int, height: int) -> Picture:
         side = 1.0 if y1 > y0 else -1.0
         area[first:last] += side * np.clip(columns - crossing[:, None], 0, 1)
     covered = np.minimum(np.abs(area), 1).reshape(height, _SUBROWS, width).mean(axis=1)
-    return covered.astype(np.float32)
+    return np.asarray(covered, np.float32)
 
 
 def limb(
@@ -97,7 +98,6 @@ def limb(
     stop: Point,
     widths: tuple[float, float],
     tone: "float | Picture",
-    opacity: float = 1,
 ) -> None:
     """Paint a rounded, tapering bar between two points."""
     direction = np.arctan2(stop[1] - start[1], stop[0] - start[0])
@@ -108,12 +108,12 @@ def limb(
         (stop, widths[1], direction + turn + np.pi),
     ):
         outline += [(x + width / 2 * np.cos(a), y + width / 2 * np.sin(a)) for a in angles]
-    fill(picture, outline, tone, opacity)
+    fill(picture, outline, tone)
 
 
 def trace(picture: Picture, path: Sequence[Point], width: float, tone: float) -> None:
     """Paint a line of even width through points."""
-    for start, stop in zip(path, path[1:], strict=False):
+    for start, stop in pairwise(path):
         limb(picture, start, stop, (width, width), tone)
 
 

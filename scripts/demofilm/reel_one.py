@@ -40,14 +40,13 @@ def dusk(frame: int) -> Picture:
     disc(picture, (170, 281), 19, 0.95)
     sea(picture, horizon, frame / 20, (0.5, 0.16), (170, 46, 0.42))
     sailing_ship(picture, (268 - frame * 0.35, 303), 46, 0.2, 0.3)
-    ridge(picture, 3, _CLIFF, 0.12, 1.6)
+    ridge(picture, _CLIFF, 0.12, 1.6)
     lighthouse(picture, (548, 250), 168, (0.5, 0.13), 0)
     fill(picture, [(430, 276), (430, 252), (448, 238), (468, 252), (468, 276)], 0.1)
     fill(picture, [(456, 241), (456, 232), (461, 232), (461, 246)], 0.1)
     fill(picture, [(438, 258), (446, 258), (446, 266), (438, 266)], 0.62)
     ridge(
         picture,
-        4,
         [(-2, 452), (90, 440), (210, 458), (330, 449), (470, 420), (642, 372)],
         0.06,
         2.2,
@@ -65,7 +64,7 @@ def sea_wall(frame: int) -> Picture:
     glow(picture, (70, 322), 430, 0.4)
     clouded(picture, 23, horizon, 0.3, 0.52)
     sea(picture, horizon, frame / 20, (0.4, 0.17), (80, 60, 0.22))
-    ridge(picture, 5, [(486, 323), (512, 312), (540, 304), (590, 298), (642, 290)], 0.2, 0.8, 323)
+    ridge(picture, [(486, 323), (512, 312), (540, 304), (590, 298), (642, 290)], 0.2, 0.8, 323)
     lighthouse(picture, (604, 298), 82, (0.4, 0.2), 0)
     _, rows = grid()
     stone = 0.115 + 0.06 * smooth(wall + 14, wall, rows)
@@ -83,8 +82,8 @@ def sea_wall(frame: int) -> Picture:
         chain = [(x + 178 * i / 12, wall - 26 + 16 * sin(pi * i / 12)) for i in range(13)]
         trace(picture, chain, 1.8, 0.1)
     steps = float(motion.ABEL.steps(frame))
-    dress = Dress(tone=0.055, lantern=True)
-    hand = walker(picture, steps, (82, wall + 3), 172, 1, dress)
+    dress = Dress(height=172, tone=0.055, lantern=True)
+    hand = walker(picture, steps, (82, wall + 3), 1, dress)
     lantern(picture, hand, 13, 0.9 + 0.06 * sin(frame * 0.9))
     return picture
 
@@ -108,7 +107,7 @@ def clock(frame: int) -> Picture:
 
 @cache
 def _parlour() -> Picture:
-    columns, rows = grid()
+    columns, _ = grid()
     wall = 0.36 + 0.035 * smooth(0.2, 0.8, np.cos(columns * 2 * pi / 40).astype(np.float32))
     picture = (wall * (1 - 0.0009 * columns)).astype(np.float32)
     _window(picture)
@@ -174,7 +173,7 @@ def fall(frame: int) -> Picture:
     glow(picture, (90, 330), 380, 0.4)
     clouded(picture, 47, horizon, 0.3, 0.5)
     sea(picture, horizon, frame / 20, (0.42, 0.2), (90, 60, 0.2))
-    ridge(picture, 8, [(-2, 320), (60, 322), (118, 327), (150, 334), (176, 342)], 0.17, 0.8, 342)
+    ridge(picture, [(-2, 320), (60, 322), (118, 327), (150, 334), (176, 342)], 0.17, 0.8, 342)
     lighthouse(picture, (66, 324), 150, (0.46, 0.18), 0)
     fill(picture, [(-2, _GROUND - 6), (642, _GROUND - 6), (642, 482), (-2, 482)], 0.13)
     _store(picture)
@@ -230,7 +229,7 @@ def _splash(picture: Picture, landed: float) -> None:
 
 def _store(picture: Picture) -> None:
     """The gable of the oil store with loft door, hoist and the keeper aghast."""
-    columns, rows = grid()
+    columns, _ = grid()
     plaster = 0.36 + 0.05 * soft_noise(61, 7, 7) - 0.0004 * (columns - 350)
     gable = [(352, _GROUND), (352, 130), (498, 12), (642, 120), (642, _GROUND)]
     fill(picture, gable, plaster.astype(np.float32))
@@ -240,7 +239,7 @@ def _store(picture: Picture) -> None:
     disc(picture, (330, 55), 6, 0.07)
     fill(picture, [(404, 82), (468, 82), (468, 190), (404, 190)], 0.05)
     fill(picture, [(396, 188), (476, 188), (476, 196), (396, 196)], 0.1)
-    stander(picture, (428, 190), 98, -1, Dress(tone=0.2))
+    stander(picture, (428, 190), -1, Dress(height=98, tone=0.2))
     fill(picture, [(520, _GROUND), (520, _GROUND - 2.0 * _SCALE), (588, _GROUND - 2.0 * _SCALE),
                    (588, _GROUND)], 0.09)  # fmt: skip
     trace(picture, [(554, _GROUND), (554, _GROUND - 2.0 * _SCALE)], 1.2, 0.16)

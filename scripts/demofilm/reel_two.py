@@ -10,7 +10,7 @@ import numpy as np
 
 from demofilm import motion
 from demofilm.figures import Dress, boat, gull, lantern, sailing_ship, stander, walker
-from demofilm.raster import Picture, blank, disc, fill, glow, grid, limb, smooth, trace
+from demofilm.raster import Picture, Point, blank, disc, fill, glow, grid, limb, smooth, trace
 from demofilm.scenery import beam, clouded, lighthouse, ridge, sea, sky, stars
 
 __all__ = ["beam_at_night", "cliff_path", "dawn", "lamp_room", "rowing"]
@@ -40,6 +40,7 @@ def rowing(frame: int) -> Picture:
 
 
 _PIXELS_TO_THE_METRE = 46.0
+_FLAME = ((-0.7, 0), (-1, 0.3), (-0.4, 0.7), (0, 1), (0.4, 0.7), (1, 0.3), (0.7, 0))
 
 
 def lamp_room(frame: int) -> Picture:
@@ -55,7 +56,7 @@ def lamp_room(frame: int) -> Picture:
     if burning:
         glow(picture, lamp, 150, 0.9 * burning)
         flame = [(lamp[0] + 9 * u, lamp[1] + 14 - v * (40 + 4 * sin(frame * 1.7)))
-                 for u, v in ((-0.7, 0), (-1, 0.3), (-0.4, 0.7), (0, 1), (0.4, 0.7), (1, 0.3), (0.7, 0))]  # fmt: skip
+                 for u, v in _FLAME]  # fmt: skip
         fill(picture, flame, 1.0, min(burning * 1.4, 1))
     reach = min(frame / 10, 1.0, max((30 - frame) / 10, 0.0))
     _wenna(picture, (1 - cos(pi * reach)) / 2, frame)
@@ -85,7 +86,7 @@ def _lens(picture: Picture, lamp: tuple[float, float], burning: float) -> None:
     glass = 0.2 + 0.42 * burning
     for ring in range(-8, 9):
         v = ring / 8.6
-        half = 92 * (1 - v * v) ** 0.5 * (1 if abs(ring) > 2 else 1.04)
+        half = 92 * (1 - v * v) ** 0.5
         row = y + 12 * ring
         bow = [(x + half * u, row + 3.5 * (1 - u * u) * (1 if ring >= 0 else -1))
                for u in np.linspace(-1, 1, 13)]  # fmt: skip
@@ -102,8 +103,8 @@ def _lens(picture: Picture, lamp: tuple[float, float], burning: float) -> None:
 
 def _wenna(picture: Picture, reach: float, frame: int) -> None:
     """Wenna in profile with the taper; `reach` brings her hand from her side to the lamp."""
-    dress = Dress(tone=0.04, skirt=True)
-    stander(picture, (196, 474), 330, 1, dress)
+    dress = Dress(height=330, tone=0.04, skirt=True)
+    stander(picture, (196, 474), 1, dress)
     shoulder = 203.0, 202.0
     elbow = 236 + 30 * reach, 262 - 34 * reach
     hand = 276 + 48 * reach, 258 - 12 * reach
@@ -125,11 +126,15 @@ def beam_at_night(frame: int) -> Picture:
     clouded(picture, 107, horizon, 0.17, 0.42)
     sea(picture, horizon, seconds, (0.14, 0.06), (214, 40, 0.16 + 0.3 * _facing(turn)))
     sailing_ship(picture, (548 - frame * 0.3, 334), 52, 0.04, 0.1)
-    ridge(picture, 17, [(36, 352), (84, 340), (128, 326), (170, 319), (262, 318), (300, 330), (336, 344),
-                        (352, 354)], 0.035, 2.0, 354)  # fmt: skip
+    ridge(picture, _ISLET, 0.035, 2.0, 354)
     lamp = lighthouse(picture, (214, 320), 252, (0.2, 0.08), 0.85)
     beam(picture, lamp, turn, 0.75)
     return picture
+
+
+_ISLET: list[Point] = [
+    (36, 352), (84, 340), (128, 326), (170, 319), (262, 318), (300, 330), (336, 344), (352, 354),
+]  # fmt: skip
 
 
 def _facing(turn: float) -> float:
@@ -146,21 +151,19 @@ def cliff_path(frame: int) -> Picture:
     clouded(picture, 127, horizon, 0.24, 0.56)
     disc(picture, (150, 150), 34, 0.9)
     sea(picture, horizon, frame / 22, (0.3, 0.12), (150, 50, 0.35))
-    ridge(picture, 19, [(-2, 328), (60, 330), (110, 334), (140, 341), (158, 348)], 0.1, 0.8, 348)
+    ridge(picture, [(-2, 328), (60, 330), (110, 334), (140, 341), (158, 348)], 0.1, 0.8, 348)
     lamp = lighthouse(picture, (92, 333), 104, (0.26, 0.1), 0.8)
     beam(picture, lamp, motion.LIGHT.turns(frame), 0.5)
     ridge(
         picture,
-        29,
         [(-2, path + 3), (160, path), (320, path + 1), (480, path), (642, path + 2)],
         0.05,
         1.3,
     )
     _fence(picture, path)
     steps = float(motion.WENNA.steps(frame))
-    hand = walker(
-        picture, steps, (556, path + 3), 160, -1, Dress(tone=0.03, skirt=True, lantern=True)
-    )
+    dress = Dress(height=160, tone=0.03, skirt=True, lantern=True)
+    hand = walker(picture, steps, (556, path + 3), -1, dress)
     lantern(picture, hand, 12, 0.85 + 0.06 * sin(frame * 1.1))
     chance = np.random.default_rng(131)
     for _ in range(46):
@@ -189,13 +192,13 @@ def dawn(frame: int) -> Picture:
     disc(picture, (420, 272), 26, 0.99)
     sea(picture, horizon, frame / 22, (0.62, 0.3), (420, 52, 0.4))
     sailing_ship(picture, (486 - frame * 0.9, 330), 190, 0.16, 0.36)
-    ridge(picture, 37, [(-2, 258), (50, 262), (110, 272), (150, 287)], 0.4, 0.8, 290)
+    ridge(picture, [(-2, 258), (50, 262), (110, 272), (150, 287)], 0.4, 0.8, 290)
     lighthouse(picture, (66, 262), 120, (0.62, 0.3), 0)
     fill(picture, [(-2, 402), (330, 402), (346, 412), (346, 482), (-2, 482)], 0.11)
     trace(picture, [(-2, 404), (334, 404)], 4, 0.2)
     fill(picture, [(298, 402), (300, 376), (294, 370), (322, 370), (316, 376), (318, 402)], 0.09)
-    stander(picture, (150, 404), 150, 1, Dress(tone=0.07))
-    stander(picture, (206, 404), 136, 1, Dress(tone=0.09, skirt=True))
+    stander(picture, (150, 404), 1, Dress(height=150, tone=0.07))
+    stander(picture, (206, 404), 1, Dress(height=136, tone=0.09, skirt=True))
     _wave(picture, frame)
     for number, (x, y, span) in enumerate(
         ((250, 120, 40), (310, 92, 30), (204, 84, 26), (366, 140, 22))

@@ -1,6 +1,7 @@
 """Sky, sea, rock, the lighthouse and its beam."""
 
 from functools import lru_cache
+from itertools import pairwise
 from math import cos, hypot, sin, tau
 
 import numpy as np
@@ -77,16 +78,18 @@ def sea(
 
 def ridge(
     picture: Picture,
-    seed: int,
     line: list[Point],
     tone: float,
     rough: float,
     base: float = HEIGHT + 2,
 ) -> None:
-    """Land from a rough line down to its base: the bottom of the picture or a water line."""
-    chance = np.random.default_rng(seed)
+    """Land from a rough line down to its base: the bottom of the picture or a water line.
+
+    The same line is always rough in the same way.
+    """
+    chance = np.random.default_rng([int(abs(x)) for x, _ in line])
     outline: list[Point] = []
-    for (x0, y0), (x1, y1) in zip(line, line[1:], strict=False):
+    for (x0, y0), (x1, y1) in pairwise(line):
         count = max(int(hypot(x1 - x0, y1 - y0) / 7), 1)
         for i in range(count):
             part = i / count
@@ -108,8 +111,8 @@ def lighthouse(
     fill(picture, [(x - broad, y), (x - narrow, top), (x + narrow, top), (x + broad, y)], shade)
     for low in (0.2, 0.52):
         w0, w1 = (broad + (narrow - broad) * part for part in (low, low + 0.15))
-        band = [(x - w0, y - height * 0.78 * low), (x - w1, y - height * 0.78 * (low + 0.15)),
-                (x + w1, y - height * 0.78 * (low + 0.15)), (x + w0, y - height * 0.78 * low)]  # fmt: skip
+        under, over = y - height * 0.78 * low, y - height * 0.78 * (low + 0.15)
+        band = [(x - w0, under), (x - w1, over), (x + w1, over), (x + w0, under)]
         fill(picture, band, (shade * 0.5).astype(np.float32))
     for rise in (0.42, 0.68):
         disc(picture, (x, y - height * 0.78 * rise), height * 0.018, tones[1] * 0.5)
@@ -133,8 +136,8 @@ def _gallery(picture: Picture, at: Point, height: float, narrow: float, dark: fl
     trace(picture, [(x - deck, top - height * 0.04), (x + deck, top - height * 0.04)], 1.1, dark)
     for post in (-1, -0.6, 0.6, 1):
         trace(picture, [(x + post * deck, top), (x + post * deck, top - height * 0.04)], 1.1, dark)
-    fill(picture, [(x - narrow * 0.7, top), (x - narrow * 0.7, top - height * 0.04),
-                   (x + narrow * 0.7, top - height * 0.04), (x + narrow * 0.7, top)], dark)  # fmt: skip
+    sill, half = top - height * 0.04, narrow * 0.7
+    fill(picture, [(x - half, top), (x - half, sill), (x + half, sill), (x + half, top)], dark)
     roof = top - height * 0.135
     dome = [(x + narrow * 0.85 * cos(a), roof - height * 0.07 * sin(a))
             for a in np.linspace(0, tau / 2, 15)]  # fmt: skip

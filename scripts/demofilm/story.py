@@ -15,6 +15,8 @@ from demofilm.wear import printed
 __all__ = ["FILM", "REELS", "Reel", "Shot", "film_frame"]
 
 FILM = "The Tidewatcher's Lamp"
+_MAIN_TITLE = ("The Tidewatcher\N{RIGHT SINGLE QUOTATION MARK}s", "Lamp")
+_WRITTEN = " ".join(_MAIN_TITLE)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -105,25 +107,28 @@ REELS = (
         taken_at=20,
         head=_leader(
             (4, (), 0.78, 0.1),
-            (9, ("The Tidewatcher’s Lamp", "Reel 1 - head"), 0.04, 0.7),
+            (9, (_WRITTEN, "Reel 1 - head"), 0.04, 0.7),
             (1, ("Start",), 0.7, 0.05),
             (4, (), 0.02, 0.5),
         ),
         shots=(
             Shot(shot="1", kind="title", name="main title", frames=40,
-                 draw=_title("The Tidewatcher’s", "Lamp", size=34, opening="Pellow and Thrale present",
+                 draw=_title(*_MAIN_TITLE, size=34, opening="Pellow and Thrale present",
                              foot="with Tobit Lanyard and Ida Merrowe")),
-            Shot(shot="2", kind="action", name="Skarrow Point at dusk", frames=36, draw=reel_one.dusk),
+            Shot(shot="2", kind="action", name="Skarrow Point at dusk", frames=36,
+                 draw=reel_one.dusk),
             Shot(shot="3", kind="title", name="Abel Quorn had kept the lamp", frames=36,
                  draw=_title("Abel Quorn had kept the lamp", "at Skarrow Point",
                              "for one and thirty years.")),
             Shot(shot="4", kind="action", name="Abel on the sea wall", frames=66,
                  draw=reel_one.sea_wall),
-            Shot(shot="5", kind="action", name="the long-case clock", frames=80, draw=reel_one.clock),
+            Shot(shot="5", kind="action", name="the long-case clock", frames=80,
+                 draw=reel_one.clock),
             Shot(shot="6", kind="title", name="flash title: high water", frames=3,
                  draw=_title("High water at nine.")),
             Shot(shot="7", kind="action", name="the oil can falls", frames=40, draw=reel_one.fall),
-            Shot(shot="8", kind="title", name="The oil!", frames=16, draw=_title("“The oil!”", size=30)),
+            Shot(shot="8", kind="title", name="The oil!", frames=16,
+                 draw=_title("“The oil!”", size=30)),
         ),
         tail=_leader(
             (3, (), 0.02, 0.5),
@@ -136,7 +141,7 @@ REELS = (
         taken_at=22,
         head=_leader(
             (3, (), 0.78, 0.1),
-            (8, ("The Tidewatcher’s Lamp", "Reel 2 - head"), 0.04, 0.7),
+            (8, (_WRITTEN, "Reel 2 - head"), 0.04, 0.7),
             (1, ("Start",), 0.7, 0.05),
             (2, (), 0.02, 0.5),
         ),

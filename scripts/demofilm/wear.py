@@ -10,6 +10,7 @@ from demofilm.raster import HEIGHT, WIDTH, Picture, disc, grid, smooth, trace
 __all__ = ["printed"]
 
 _BLACK, _WHITE = 16, 235  # code values of black and white in eight bits, limited range
+_HAIRS = 0.05  # how many frames in one carry a hair
 
 
 def printed(picture: Picture, seed: int, frame: int) -> NDArray[np.uint8]:
@@ -19,7 +20,7 @@ def printed(picture: Picture, seed: int, frame: int) -> NDArray[np.uint8]:
     worn = worn * (1 + 0.012 * np.clip(chance.normal(), -2, 2)) * _vignette()
     _dust(worn, chance)
     worn = np.clip(worn, 0, 1) * _aperture()
-    return np.floor(_BLACK + (_WHITE - _BLACK) * worn + 0.5).astype(np.uint8)
+    return np.asarray(_BLACK + (_WHITE - _BLACK) * worn + 0.5, np.uint8)
 
 
 def _woven(picture: Picture, seed: int, frame: int, chance: np.random.Generator) -> Picture:
@@ -41,7 +42,7 @@ def _dust(picture: Picture, chance: np.random.Generator) -> None:
     for _ in range(chance.poisson(1.6)):
         spot = chance.uniform(12, WIDTH - 12), chance.uniform(12, HEIGHT - 12)
         disc(picture, spot, chance.uniform(0.6, 1.9), float(chance.choice([0.02, 0.85])), 0.8)
-    if chance.random() < 0.05:
+    if chance.random() < _HAIRS:
         x, y = chance.uniform(40, WIDTH - 40), chance.uniform(40, HEIGHT - 90)
         turns = np.cumsum(chance.normal(0, 2.5, 9))
         trace(picture, [(x + float(t), y + 5 * i) for i, t in enumerate(turns)], 1.0, 0.7)

@@ -2,17 +2,16 @@
 
 import csv
 from fractions import Fraction
-from pathlib import Path
 from typing import Any
 
 import av
 import numpy as np
 import pytest
 import yaml
+from demo_places import MEDIA
 from demofilm.facts import shots_csv, truth_yaml
 from demofilm.story import REELS, Reel, film_frame
 
-MEDIA = Path(__file__).resolve().parents[2] / "demo_media"
 BOTH_REELS = pytest.mark.parametrize("number", [0, 1])
 
 
@@ -66,7 +65,7 @@ def test_the_edition_is_two_versions_in_24_25_and_30() -> None:
 
 def test_titles_are_long_and_short_and_one_is_a_flash() -> None:
     lengths = [shot.frames for reel in REELS for shot in reel.shots if shot.kind == "title"]
-    assert 1 == sum(2 <= frames <= 4 for frames in lengths)
+    assert sum(2 <= frames <= 4 for frames in lengths) == 1
     assert max(lengths) >= 2 * sorted(lengths)[1]
 
 
@@ -106,4 +105,4 @@ def test_a_reel_holds_its_leaders_before_first_and_after_last() -> None:
     def leaders(reel: Reel) -> tuple[int, int]:
         return reel.first, reel.frames - 1 - reel.last
 
-    assert [(18, 10), (14, 8)] == [leaders(reel) for reel in REELS]
+    assert [leaders(reel) for reel in REELS] == [(18, 10), (14, 8)]

@@ -93,7 +93,7 @@ def listed(plan: Plan) -> list[tuple[int, int | None]]:
     return [
         (showing.unit, showing.frame)
         for showing in plan.showings()
-        for _ in range(showing.count)
+        for _ in range(showing.times)
     ]
 
 

@@ -2,7 +2,7 @@ from __future__ import annotations
 
 import pickle
 from fractions import Fraction
-from pathlib import Path
+from typing import TYPE_CHECKING
 
 import pytest
 
@@ -23,6 +23,9 @@ from retime.speedmap.model import (
 from retime.speedmap.reading import load, read
 from retime.speedmap.rules import findings
 
+if TYPE_CHECKING:
+    from pathlib import Path
+
 SMALL = """\
 format: retime-map/1
 film: Lamp
@@ -40,44 +43,44 @@ def lamp_map(lamp: str, lamp_path: Path) -> SpeedMap:
 
 
 def test_a_sound_map_has_no_findings(lamp_map: SpeedMap) -> None:
-    assert () == findings(lamp_map, {})
+    assert findings(lamp_map, {}) == ()
 
 
 def test_a_map_keeps_what_was_written(lamp_map: SpeedMap) -> None:
-    assert "The Tidewatcher's Lamp" == lamp_map.film
+    assert lamp_map.film == "The Tidewatcher's Lamp"
     assert gauge_named("35mm") == lamp_map.gauge
     assert Footage.NOMINAL is lamp_map.footage
-    assert ["restrained", "brisk", "matched"] == list(lamp_map.versions)
-    assert ["restrained-24", "brisk-25"] == list(lamp_map.deliverables)
+    assert list(lamp_map.versions) == ["restrained", "brisk", "matched"]
+    assert list(lamp_map.deliverables) == ["restrained-24", "brisk-25"]
 
 
 def test_reels_play_in_the_order_written_with_their_defaults(lamp_map: SpeedMap) -> None:
     first, second = lamp_map.reels
 
-    assert ("1", 24, 323, 348, 324) == (
+    assert (
         first.name,
         first.first,
         first.last,
         first.frames,
         first.stop(),
-    )
-    assert ("2", 0, None, 300, 300) == (
+    ) == ("1", 24, 323, 348, 324)
+    assert (
         second.name,
         second.first,
         second.last,
         second.frames,
         second.stop(),
-    )
-    assert (Missing.STOP, Missing.HOLD) == (first.missing, second.missing)
+    ) == ("2", 0, None, 300, 300)
+    assert (first.missing, second.missing) == (Missing.STOP, Missing.HOLD)
     assert (None, gauge_named("16mm")) == (first.gauge, second.gauge)
-    assert (False, True) == (first.is_sequence, second.is_sequence)
+    assert (first.is_sequence, second.is_sequence) == (False, True)
 
 
 def test_a_reel_of_unknown_length_stops_where_it_is_counted(lamp_path: Path) -> None:
     (reel,) = read(SMALL.replace(", frames: 100", ""), lamp_path).reels
 
     assert reel.stop() is None
-    assert 77 == reel.stop(77)
+    assert reel.stop(77) == 77
 
 
 def test_paths_are_relative_to_the_folder_of_the_map(lamp_map: SpeedMap, tmp_path: Path) -> None:
@@ -87,8 +90,13 @@ def test_paths_are_relative_to_the_folder_of_the_map(lamp_map: SpeedMap, tmp_pat
 
 
 def test_shots_keep_list_order_and_names_that_are_text(lamp_map: SpeedMap) -> None:
-    assert ["1/13", "1/14", "1/14A", "2/3", "2/5", "2/7"] == [
-        str(shot.key) for shot in lamp_map.shots
+    assert [str(shot.key) for shot in lamp_map.shots] == [
+        "1/13",
+        "1/14",
+        "1/14A",
+        "2/3",
+        "2/5",
+        "2/7",
     ]
     assert Shot(reel="1", first=124, last=223, name="14", title="The jetty") == lamp_map.shots[1]
     assert ShotKind.TITLE is lamp_map.shots[2].kind
@@ -107,21 +115,21 @@ def test_a_version_keeps_its_rules_in_the_order_written(lamp_map: SpeedMap) -> N
     )
     assert parse_speed("18 fps") == single.pace
     assert Limits(at_most=Fraction(6)) == single.limits
-    assert ("2/3-2/7", True) == (str(run), run.is_run)
+    assert (str(run), run.is_run) == ("2/3-2/7", True)
     assert parse_pace("16 fps -> 18 fps") == run.pace
     assert version.titles is not None
     assert Limits(at_least=Fraction(4)) == version.titles.limits
     assert parse_speed("20 fps") == version.titles.speed
-    assert "brisk-25" == lamp_map.versions["matched"].runtime_of
+    assert lamp_map.versions["matched"].runtime_of == "brisk-25"
 
 
 def test_a_deliverable_keeps_rate_and_conform_rate_apart(lamp_map: SpeedMap) -> None:
     one, other = lamp_map.deliverables.values()
 
     assert (Rate(Fraction(24000, 1001)), Rate(Fraction(24))) == (one.rate, one.conform_at)
-    assert (Phase.CONTINUOUS, Phase.PER_SHOT) == (one.phase, other.phase)
-    assert (None, False) == (one.drop_frame, other.drop_frame)
-    assert ("brisk.mp4", None) == (other.file, other.conform_at)
+    assert (one.phase, other.phase) == (Phase.CONTINUOUS, Phase.PER_SHOT)
+    assert (one.drop_frame, other.drop_frame) == (None, False)
+    assert (other.file, other.conform_at) == ("brisk.mp4", None)
 
 
 def test_a_deliverable_may_leave_its_rate_to_the_profile(lamp_path: Path) -> None:
@@ -154,7 +162,7 @@ def test_names_stay_text_whatever_yaml_takes_them_for(name: str, lamp_path: Path
     source += f"deliverables: {{{name}: {{version: {name}, profile: {name}}}}}\n"
     speed_map = read(source, lamp_path)
 
-    assert () == findings(speed_map, {})
+    assert findings(speed_map, {}) == ()
     assert (name, name) == speed_map.shots[0].key
     assert [name] == list(speed_map.versions) == list(speed_map.deliverables)
 
@@ -175,7 +183,7 @@ def test_leading_zeros_of_a_frame_number_mean_nothing(lamp_path: Path) -> None:
     source = SMALL.replace("frames: 100", "frames: 0100, first: 010")
     (reel,) = read(source, lamp_path).reels
 
-    assert (10, 100) == (reel.first, reel.frames)
+    assert (reel.first, reel.frames) == (10, 100)
 
 
 def test_feet_default_to_nominal_and_metres_to_nothing(lamp_path: Path) -> None:
@@ -189,11 +197,11 @@ def test_a_reel_of_another_gauge_has_its_own_feet(lamp_map: SpeedMap) -> None:
     # mirrors (35 mm), Sprocket School wiki, Film gauges (16 mm); 0.3048 m to the foot
     one, other = lamp_map.reels
 
-    assert ("35mm", "16mm") == (gauge_of(lamp_map, one).name, gauge_of(lamp_map, other).name)
-    assert (16, Fraction(16 * 10000, 3048)) == footage(lamp_map, one)
-    assert (40, Fraction(40 * 10000, 3048)) == footage(lamp_map, other)
-    assert 20 == speed_on(lamp_map, one, parse_speed("75 ft/min")).fps
-    assert 50 == speed_on(lamp_map, other, parse_speed("75 ft/min")).fps
+    assert (gauge_of(lamp_map, one).name, gauge_of(lamp_map, other).name) == ("35mm", "16mm")
+    assert (Fraction(16), Fraction(16 * 10000, 3048)) == footage(lamp_map, one)
+    assert (Fraction(40), Fraction(40 * 10000, 3048)) == footage(lamp_map, other)
+    assert speed_on(lamp_map, one, parse_speed("75 ft/min")).fps == 20
+    assert speed_on(lamp_map, other, parse_speed("75 ft/min")).fps == 50
 
 
 def test_footage_by_pitch_counts_from_the_pitch(lamp: str, lamp_path: Path) -> None:

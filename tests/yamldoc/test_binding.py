@@ -92,13 +92,17 @@ def test_a_complaint_points_at_the_key_or_the_value(source: str, expected: str) 
 def test_every_mistake_is_told_at_once_in_the_order_of_lines() -> None:
     source = "a: 1\nparts:\n  - {name: abc}\n  - {nme: ab}\nformat: whole/1\nformat: whole/1\n"
 
-    assert ["1:1", "3:12", "4:5", "4:6", "6:1"] == [
-        ":".join(line.split(":")[1:3]) for line in told(source)
+    assert [":".join(line.split(":")[1:3]) for line in told(source)] == [
+        "1:1",
+        "3:12",
+        "4:5",
+        "4:6",
+        "6:1",
     ]
 
 
 def test_an_empty_value_is_told_once_and_not_again_by_the_model() -> None:
-    assert 1 == len(told("format:\n"))
+    assert len(told("format:\n")) == 1
 
 
 def test_a_fault_keeps_the_path_of_what_is_wrong() -> None:
@@ -106,13 +110,13 @@ def test_a_fault_keeps_the_path_of_what_is_wrong() -> None:
     value, faults = examine(Whole, tree.plain(), tree)
 
     assert value is None
-    assert [("mixed", "a", "name"), ("mixed", "a", "x")] == sorted(one.path for one in faults)
-    assert [False, True] == [one.superfluous for one in faults]
+    assert sorted(one.path for one in faults) == [("mixed", "a", "name"), ("mixed", "a", "x")]
+    assert [one.superfluous for one in faults] == [False, True]
 
 
 def test_known_keys_are_those_of_the_model_at_the_place() -> None:
-    assert ["format", "parts", "by name", "mixed"] == known_keys(Whole, ())
-    assert ["name", "at least"] == known_keys(Whole, ("parts", 0))
-    assert ["name", "at least"] == known_keys(Whole, ("by name", "x"))
-    assert ["name", "at least"] == known_keys(Whole, ("mixed", "x", "several"))
-    assert ["name", "at least"] == known_keys(list[Part], (7,))
+    assert known_keys(Whole, ()) == ["format", "parts", "by name", "mixed"]
+    assert known_keys(Whole, ("parts", 0)) == ["name", "at least"]
+    assert known_keys(Whole, ("by name", "x")) == ["name", "at least"]
+    assert known_keys(Whole, ("mixed", "x", "several")) == ["name", "at least"]
+    assert known_keys(list[Part], (7,)) == ["name", "at least"]

@@ -50,9 +50,9 @@ def test_a_scalar_stays_the_text_that_was_written(text: str) -> None:
 def test_a_bare_empty_value_or_tilde_is_nothing_and_quotes_make_it_a_text() -> None:
     tree = read("a:\nb: ~\nc: ''\nd: \"~\"\n", PATH)
 
-    assert {"a": None, "b": None, "c": "", "d": "~"} == tree.plain()
-    assert [(1, 1), (2, 1)] == [(row[0], row[1]) for row in told("a:\nb: ~\nc: ''\n")]
-    assert 'nothing is written after "a"' == tree.findings[0].text
+    assert tree.plain() == {"a": None, "b": None, "c": "", "d": "~"}
+    assert [(row[0], row[1]) for row in told("a:\nb: ~\nc: ''\n")] == [(1, 1), (2, 1)]
+    assert tree.findings[0].text == 'nothing is written after "a"'
 
 
 def test_a_tree_knows_the_place_of_every_key_and_value() -> None:
@@ -62,26 +62,26 @@ def test_a_tree_knows_the_place_of_every_key_and_value() -> None:
         place = tree.place(path, key=key)
         return place.line, place.column
 
-    assert (1, 7) == at("film")
-    assert (1, 1) == at("film", key=True)
-    assert (4, 11) == at("reels", 0, "scan")
-    assert (4, 5) == at("reels", 0, "scan", key=True)
-    assert (5, 12) == at("reels", 1, "reel")
-    assert (1, 1) == at()
+    assert at("film") == (1, 7)
+    assert at("film", key=True) == (1, 1)
+    assert at("reels", 0, "scan") == (4, 11)
+    assert at("reels", 0, "scan", key=True) == (4, 5)
+    assert at("reels", 1, "reel") == (5, 12)
+    assert at() == (1, 1)
 
 
 def test_what_is_missing_stands_at_the_key_or_item_that_should_hold_it() -> None:
     tree = read("a: {b: 1}\nc:\n  - {d: 2}\n", PATH)
 
-    assert "doc.yaml:1:1" == str(tree.place(("a", "x")))
-    assert "doc.yaml:3:5" == str(tree.place(("c", 0, "x")))
-    assert "doc.yaml:1:8" == str(tree.place(("a", "b", "x")))
-    assert [True, True, False, False] == [
+    assert str(tree.place(("a", "x"))) == "doc.yaml:1:1"
+    assert str(tree.place(("c", 0, "x"))) == "doc.yaml:3:5"
+    assert str(tree.place(("a", "b", "x"))) == "doc.yaml:1:8"
+    assert [
         tree.has(("a", "b")),
         tree.has(("c", 0)),
         tree.has(("c", 1)),
         tree.has(("a", "b", "x")),
-    ]
+    ] == [True, True, False, False]
 
 
 @pytest.mark.parametrize("newline", ["\n", "\r\n", "\r"])
@@ -90,14 +90,14 @@ def test_lines_are_counted_as_editors_do_whatever_ends_them(newline: str) -> Non
         newline.join(["a: 1", "# an editor goes on \u2028# with this line", "b: 2", ""]), PATH
     )
 
-    assert "doc.yaml:3:4" == str(tree.place(("b",)))
+    assert str(tree.place(("b",))) == "doc.yaml:3:4"
 
 
 def test_a_byte_order_mark_is_passed_over() -> None:
     tree = read(b"\xef\xbb\xbfa: 1\n", PATH)
 
-    assert {"a": "1"} == tree.plain()
-    assert "doc.yaml:1:4" == str(tree.place(("a",)))
+    assert tree.plain() == {"a": "1"}
+    assert str(tree.place(("a",))) == "doc.yaml:1:4"
 
 
 def test_the_digest_is_that_of_the_bytes() -> None:
@@ -111,7 +111,7 @@ def test_the_digest_is_that_of_the_bytes() -> None:
 def test_an_alias_stands_for_what_its_anchor_names() -> None:
     tree = read("a: &x {b: 1}\nc: *x\nd: [*x, *x]\n", PATH)
 
-    assert {"a": {"b": "1"}, "c": {"b": "1"}, "d": [{"b": "1"}, {"b": "1"}]} == tree.plain()
+    assert tree.plain() == {"a": {"b": "1"}, "c": {"b": "1"}, "d": [{"b": "1"}, {"b": "1"}]}
 
 
 BAD = [
@@ -164,20 +164,24 @@ def test_text_that_is_no_document_is_told_with_its_place(
 def test_mistakes_that_can_be_read_past_are_all_told() -> None:
     source = "a: 1\na: 2\nb: !x 3\nc:\n<<: 4\nd: [\n"
 
-    assert ["repeated-key", "tag", "empty-value", "key", "syntax"] == [
-        row[2] for row in told(source)
+    assert [row[2] for row in told(source)] == [
+        "repeated-key",
+        "tag",
+        "empty-value",
+        "key",
+        "syntax",
     ]
 
 
 def test_a_repeated_key_keeps_the_first_value() -> None:
-    assert {"a": "1"} == read("a: 1\na: {b: [2]}\n", PATH).plain()
+    assert read("a: 1\na: {b: [2]}\n", PATH).plain() == {"a": "1"}
 
 
 def test_too_many_mistakes_end_the_reading() -> None:
     rows = told("a: 1\n" * 100_000)
 
-    assert 201 == len(rows)
-    assert "too-many-findings" == rows[-1][2]
+    assert len(rows) == 201
+    assert rows[-1][2] == "too-many-findings"
 
 
 @pytest.mark.parametrize("opening", ["[", "- ", "{a: ", "a:\n"])
@@ -188,7 +192,7 @@ def test_ten_megabytes_of_nesting_are_refused_at_their_first_lines(opening: str)
         source = "a: " * (opening == "[") + opening * (10_000_000 // len(opening))
     (*_, rule, text) = told(source)[-1]
 
-    assert "nesting" == rule
+    assert rule == "nesting"
     assert f"nested more than {MOST_LEVELS} levels deep" == text
 
 
@@ -196,14 +200,14 @@ def test_fifty_levels_are_read_and_the_next_is_not() -> None:
     def nested(levels: int) -> str:
         return "a: " + "[" * (levels - 1) + "x" + "]" * (levels - 1)
 
-    assert [] == told(nested(MOST_LEVELS))
-    assert "nesting" == told(nested(MOST_LEVELS + 1))[0][2]
+    assert told(nested(MOST_LEVELS)) == []
+    assert told(nested(MOST_LEVELS + 1))[0][2] == "nesting"
 
 
 def test_levels_are_counted_through_aliases() -> None:
     lines = ["a0: &a0 [x]", *(f"a{n}: &a{n} [*a{n - 1}]" for n in range(1, 100))]
 
-    assert (50, "nesting") == (told("\n".join(lines))[0][0], told("\n".join(lines))[0][2])
+    assert (told("\n".join(lines))[0][0], told("\n".join(lines))[0][2]) == (50, "nesting")
 
 
 def test_an_alias_bomb_is_refused_where_it_goes_off() -> None:
@@ -214,15 +218,15 @@ def test_an_alias_bomb_is_refused_where_it_goes_off() -> None:
     ]
     (line, _, rule, text) = told("\n".join(lines))[0]
 
-    assert (6, "too-many-values") == (line, rule)
+    assert (line, rule) == (6, "too-many-values")
     assert f"more than {MOST_VALUES:,} values" in text
 
 
 def test_values_are_counted_without_aliases_too(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("retime.yamldoc.builder.MOST_VALUES", 6)
 
-    assert [] == told("a: [b, c, d]")
-    assert (1, 14, "too-many-values") == told("a: [b, c, d, e]")[0][:3]
+    assert told("a: [b, c, d]") == []
+    assert told("a: [b, c, d, e]")[0][:3] == (1, 14, "too-many-values")
 
 
 def test_a_file_that_cannot_be_opened_is_named(tmp_path: Path) -> None:
@@ -231,7 +235,7 @@ def test_a_file_that_cannot_be_opened_is_named(tmp_path: Path) -> None:
             load(path)
         (finding,) = caught.value.findings
 
-        assert "unreadable" == finding.rule
+        assert finding.rule == "unreadable"
         assert str(path) == str(finding.place)
 
 

@@ -30,6 +30,8 @@ def check(case: Case) -> Iterator[Finding]:
 
 
 def _outside(shot: Shot, reel: Reel, stop: int | None) -> Iterator[Finding]:
+    if stop is not None and stop <= reel.first:  # the reel's own bounds are wrong, and told so
+        return
     for name, frame in (("first", shot.first), ("last", shot.last)):
         if frame < reel.first or (stop is not None and frame >= stop):
             picture = f"from frame {reel.first}" if stop is None else f"{reel.first} to {stop - 1}"

@@ -66,7 +66,7 @@ def _judged(speed_map: SpeedMap, said: _Said) -> Iterator[Finding]:
             return
         if not _SLOWEST <= speed.fps <= _FASTEST:
             text = f"{quoted(spoken.text)} is {float(speed.fps):.6g} film frames per second"
-            hint = f"is that meant? Films ran at {_SLOWEST} to {_FASTEST}"
+            hint = f"is that meant? It is not from {_SLOWEST} to {_FASTEST}"
             yield warning("unusual-speed", said.place, text, hint)
             return
 

@@ -21,7 +21,10 @@ def check(case: Case) -> Iterator[Finding]:
     if not case.map.shots:
         return
     for reel in case.reels.values():
-        for first, last, where in _gaps(reel, case.shots[reel.name], case.stop(reel)):
+        shots = case.shots[reel.name]
+        if any(shot.last < shot.first for shot in shots):  # where it lies is not known
+            continue
+        for first, last, where in _gaps(reel, shots, case.stop(reel)):
             frames = f"frame {first} is" if first == last else f"frames {first} to {last} are"
             text = f"{frames} in no shot of reel {reel.name}"
             hint = "they take the reel's speed" if first < last else "it takes the reel's speed"

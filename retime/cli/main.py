@@ -1,0 +1,99 @@
+"""The ``retime`` program: its commands, its exit codes, and no traceback for a user."""
+
+from __future__ import annotations
+
+import os
+import signal
+import sys
+from typing import TYPE_CHECKING, Annotated, NoReturn
+
+import typer
+
+from retime import __version__
+from retime.cli.frames import frames
+from retime.cli.lint import lint
+from retime.cli.profiles import profiles
+from retime.cli.reckon import reckon
+from retime.cli.render import render
+from retime.cli.report import report
+from retime.cli.schema import schema
+from retime.cli.screen import SCREEN
+from retime.errors import Exit, RetimeError
+
+if TYPE_CHECKING:
+    from types import FrameType
+
+__all__ = ["app", "run"]
+
+app = typer.Typer(
+    name="retime",
+    help="Conform scans of silent-era films to 24, 25 and 30 fps deliverables, "
+    "and account for every frame.",
+    epilog="Results go to standard output, messages to standard error. Exit codes: 0 done, "
+    "1 something was found, 2 the command line or an input is at fault, 3 our own failure, "
+    "130 interrupted.",
+    no_args_is_help=True,
+    add_completion=False,
+    pretty_exceptions_enable=False,
+    rich_markup_mode=None,
+)
+for command in (lint, report, frames, render, reckon, profiles, schema):
+    app.command()(command)
+
+
+def _version(asked: bool) -> None:
+    if asked:
+        typer.echo(f"retime {__version__}")
+        raise typer.Exit
+
+
+@app.callback()
+def options(
+    quiet: Annotated[bool, typer.Option("--quiet", help="Only results and errors.")] = False,
+    no_color: Annotated[bool, typer.Option("--no-color", help="No colours.")] = False,
+    version: Annotated[  # noqa: ARG001 - typer calls back
+        bool, typer.Option("--version", callback=_version, is_eager=True, help="Tell the version.")
+    ] = False,
+) -> None:
+    """Take the options that hold for every command."""
+    SCREEN.quiet, SCREEN.color = quiet, not no_color
+
+
+def run() -> NoReturn:
+    """Run the program and exit with the code that says how it went."""
+    signal.signal(signal.SIGTERM, _terminated)
+    sys.exit(_run())
+
+
+def _terminated(_signal: int, _frame: FrameType | None) -> None:
+    raise KeyboardInterrupt
+
+
+def _run() -> int:
+    try:
+        app()
+    except SystemExit as ended:
+        return ended.code if isinstance(ended.code, int) else Exit.INPUT
+    except RetimeError as error:
+        _complain(str(error))
+        return error.exit_code
+    except KeyboardInterrupt:
+        _complain("interrupted")
+        return Exit.INTERRUPTED
+    except BrokenPipeError:
+        # Whoever read our result has had enough; nothing more can be told there.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return Exit.DONE
+    except Exception as error:
+        if "RETIME_TRACEBACK" in os.environ:
+            raise
+        _complain(
+            f"retime failed: {type(error).__name__}: {error}\n"
+            "This is a fault of retime's own. Set RETIME_TRACEBACK=1 to see where, and report it."
+        )
+        return Exit.FAILURE
+    return Exit.DONE
+
+
+def _complain(text: str) -> None:
+    sys.stderr.write(f"{text}\n")

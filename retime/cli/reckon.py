@@ -1,0 +1,78 @@
+"""``retime reckon``: length, speed, runtime; two given, the third told."""
+
+from __future__ import annotations
+
+from enum import StrEnum
+from typing import Annotated
+
+import typer
+
+from retime.cli.screen import SCREEN
+
+__all__ = ["reckon"]
+
+
+class Format(StrEnum):
+    """How the answer is told."""
+
+    TABLE = "table"
+    JSON = "json"
+
+
+class Convention(StrEnum):
+    """How lengths turn into frames."""
+
+    NOMINAL = "nominal"
+    PITCH = "pitch"
+
+
+def reckon(  # noqa: PLR0913 - options, all by name
+    *,
+    length: Annotated[
+        str | None, typer.Option(help="1000 ft, 39+14 (feet and frames), 300 m or 16000 frames.")
+    ] = None,
+    speed: Annotated[
+        str | None, typer.Option(help="18 fps, 75 ft/min, 22.86 m/min or 13:20 /1000ft.")
+    ] = None,
+    runtime: Annotated[str | None, typer.Option(help="h:mm:ss, m:ss, 4 s or 90 min.")] = None,
+    speeds: Annotated[
+        str | None, typer.Option(help="Several speeds at once, such as 16,18,20,22,24.")
+    ] = None,
+    gauge: Annotated[str | None, typer.Option(help="35mm, 16mm, 9.5mm, 8mm, super 8...")] = None,
+    footage: Annotated[
+        Convention | None, typer.Option(help="Frames to the foot, or frame pitch.")
+    ] = None,
+    output_format: Annotated[
+        Format, typer.Option("--format", help="For people, or for programs.")
+    ] = Format.TABLE,
+) -> None:
+    """Reckon with length, speed and runtime: two give the third."""
+    from retime.errors import CommandError, NotationError
+    from retime.film.gauge import Footage, gauge_named
+    from retime.film.length import parse_length
+    from retime.film.notation import parse_speed, parse_time
+    from retime.film.reckoning import Question
+    from retime.report.reckoned import reckoned_table, reckoned_values
+
+    if speed and speeds:
+        raise CommandError("--speed and --speeds say the same thing", "give one of them")
+    try:
+        several = [parse_speed(one) for one in (speeds or speed or "").split(",") if one.strip()]
+        asked = [
+            Question(
+                length=parse_length(length) if length else None,
+                speed=one,
+                runtime=parse_time(runtime) if runtime else None,
+                gauge=gauge_named(gauge) if gauge else None,
+                footage=Footage(footage) if footage else None,
+            )
+            for one in several or [None]
+        ]
+    except NotationError as error:
+        raise CommandError(error.text, error.hint) from error
+    if output_format is Format.JSON:
+        import json
+
+        typer.echo(json.dumps(reckoned_values(asked), indent=2))
+        return
+    SCREEN.result(reckoned_table(asked))

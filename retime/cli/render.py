@@ -1,0 +1,50 @@
+"""``retime render``: makes deliverables, all in one pass over the scans."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from retime.cli.screen import SCREEN
+
+__all__ = ["render"]
+
+
+def render(
+    speed_map: Annotated[Path, typer.Argument(metavar="MAP", help="The speed map.")],
+    deliverables: Annotated[
+        list[str] | None, typer.Argument(metavar="[DELIVERABLE...]", help="Which; all if none.")
+    ] = None,
+    output: Annotated[
+        Path, typer.Option("-o", "--output", metavar="DIR", help="The folder to make them in.")
+    ] = ...,  # type: ignore[assignment] # typer's mark for an option that must be given
+    force: Annotated[bool, typer.Option("--force", help="Overwrite what is there.")] = False,
+    skip_space_check: Annotated[
+        bool, typer.Option("--skip-space-check", help="Do not reckon the disk space first.")
+    ] = False,
+) -> None:
+    """Make deliverables in a folder, under their final names only once they are complete."""
+    from retime.cli.progress import shown_progress
+    from retime.edition.join import join
+    from retime.errors import OutputError
+    from retime.render.job import render as make
+    from retime.render.orders import orders_of
+    from retime.render.space import check_space
+
+    edition = join(speed_map, deliverables or (), scans_needed=True)
+    SCREEN.warn(edition.warnings)
+    if not output.is_dir():
+        raise OutputError(output, "is no folder", "make it first")
+    orders = orders_of(edition, output)
+    if not skip_space_check:
+        check_space(edition, orders, output)
+    for order in orders:
+        SCREEN.say(f"{order.name}: {order.choice.route}, {order.choice.reason}")
+        if order.profile.links:
+            SCREEN.say(f"{order.name}: repeats are links; repairing one file repairs all of them")
+    with shown_progress(SCREEN) as progress:
+        make(edition, orders, progress, force=force)
+    for order in orders:
+        typer.echo(order.final)

@@ -1,0 +1,65 @@
+"""Where commands print: results to standard output, messages to standard error."""
+
+from __future__ import annotations
+
+import os
+import sys
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from rich.console import Console, RenderableType
+
+    from retime.findings import Finding
+
+__all__ = ["SCREEN", "Screen"]
+
+_WIDE = 160
+
+
+@dataclass(slots=True)
+class Screen:
+    """What the global options asked for."""
+
+    quiet: bool = False
+    color: bool = True
+
+    def _console(self, *, stderr: bool) -> Console:
+        from rich.console import Console
+
+        stream = sys.stderr if stderr else sys.stdout
+        plain = not self.color or "NO_COLOR" in os.environ
+        # A table that goes into a file or a pipe is not cut to a terminal's width.
+        width = None if stream.isatty() else _WIDE
+        return Console(
+            stderr=stderr,
+            no_color=plain,
+            width=width,
+            highlight=False,
+            soft_wrap=False,
+            markup=False,
+        )
+
+    def result(self, what: RenderableType) -> None:
+        """Print a table or text for a person as the command's result."""
+        self._console(stderr=False).print(what)
+
+    def errors(self) -> Console:
+        """Return the console for progress and messages."""
+        return self._console(stderr=True)
+
+    def warn(self, findings: Iterable[Finding]) -> None:
+        """Tell warnings, one a line, unless asked to be quiet."""
+        if not self.quiet:
+            for finding in findings:
+                sys.stderr.write(f"{finding}\n")
+
+    def say(self, text: str) -> None:
+        """Tell something by the way, unless asked to be quiet."""
+        if not self.quiet:
+            sys.stderr.write(f"{text}\n")
+
+
+SCREEN = Screen()

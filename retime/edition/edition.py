@@ -1,0 +1,48 @@
+"""An edition: everything that a map's deliverables are, planned but not yet made."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+    from fractions import Fraction
+
+    from retime.edition.scans import ReelScan
+    from retime.findings import Finding
+    from retime.light.format import PictureFormat
+    from retime.plan.plan import Plan
+    from retime.plan.timeline import Timeline
+    from retime.profile.model import Profile
+    from retime.speedmap.model import Deliverable, SpeedMap
+
+__all__ = ["Edition", "Making"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Making:
+    """One deliverable with its profile and plan; ``picture`` is None while a scan is away."""
+
+    deliverable: Deliverable
+    profile: Profile
+    plan: Plan
+    picture: PictureFormat | None
+    drop_frame: bool
+
+    @property
+    def name(self) -> str:
+        """The deliverable's name."""
+        return self.deliverable.name
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Edition:
+    """A map joined with its profiles and scans; ``solved`` are frame durations from runtimes."""
+
+    speed_map: SpeedMap
+    scans: tuple[ReelScan, ...]
+    timelines: Mapping[str, Timeline]
+    solved: Mapping[str, Fraction]
+    makings: tuple[Making, ...]
+    warnings: tuple[Finding, ...]

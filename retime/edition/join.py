@@ -1,0 +1,216 @@
+"""Joins a map with its profiles and scans; every command that plans goes through here."""
+
+from __future__ import annotations
+
+from contextlib import contextmanager
+from typing import TYPE_CHECKING
+
+from retime.edition.edition import Edition, Making
+from retime.edition.scans import ReelScan, scan_of
+from retime.edition.target import one_raster, target_format
+from retime.errors import CommandError, DocumentError, NotationError
+from retime.film.timecode import drops
+from retime.findings import Finding, Severity
+from retime.plan.assembly import assemble, solved_duration
+from retime.plan.conform import Conform
+from retime.plan.plan import plan_repeats
+from retime.profile.shelf import shelf
+from retime.speedmap import reading, rules
+from retime.speedmap.decisions import governing
+from retime.yamldoc.quoting import suggestion
+
+if TYPE_CHECKING:
+    from collections.abc import Collection, Iterator, Sequence
+    from fractions import Fraction
+    from pathlib import Path
+
+    from retime.film.speed import Rate
+    from retime.findings import Place
+    from retime.light.format import PictureFormat
+    from retime.plan.plan import Plan
+    from retime.plan.timeline import Timeline
+    from retime.profile.model import Profile
+    from retime.speedmap.decisions import Segment
+    from retime.speedmap.model import Deliverable, SpeedMap, Version
+
+__all__ = ["join"]
+
+
+def join(path: Path, wanted: Collection[str] = (), *, scans_needed: bool = False) -> Edition:
+    """Read the map at ``path`` and plan its deliverables, or those that are ``wanted``.
+
+    Raises:
+        DocumentError: with every error found in the map, its profiles and its scans.
+        CommandError: a deliverable that is wanted is not in the map.
+    """
+    speed_map = reading.load(path)
+    _known_names(speed_map, wanted)
+    return _Joining(speed_map, scans_needed=scans_needed).edition(wanted)
+
+
+def _known_names(speed_map: SpeedMap, wanted: Collection[str]) -> None:
+    for name in wanted:
+        if name not in speed_map.deliverables:
+            known = speed_map.deliverables
+            hint = suggestion(name, known) or f"there are {', '.join(known)}"
+            raise CommandError(f"the map has no deliverable {name!r}", hint)
+
+
+class _Joining:
+    """One edition as it is put together; findings gather until all that can be known is."""
+
+    def __init__(self, speed_map: SpeedMap, *, scans_needed: bool) -> None:
+        self._map = speed_map
+        self._found: list[Finding] = []
+        self._scans = self._all_scans(must_be_there=scans_needed)
+        counts = {scan.reel.name: scan.frames for scan in self._scans}
+        self._found += rules.findings(speed_map, counts)
+        self._profiles_by_name = self._profiles()
+        self._stop_on_errors()
+        self._lasts = {scan.reel.name: scan.last for scan in self._scans}
+        self._holes = {scan.reel.name: scan.holes() for scan in self._scans}
+        self._timelines: dict[str, Timeline] = {}
+        self._solved: dict[str, Fraction] = {}
+        self._plans: dict[str, Plan] = {}
+
+    def edition(self, wanted: Collection[str]) -> Edition:
+        """Plan what is wanted and return it all."""
+        makings = [
+            self._making(deliverable)
+            for deliverable in self._map.deliverables.values()
+            if not wanted or deliverable.name in wanted
+        ]
+        self._stop_on_errors()
+        return Edition(
+            speed_map=self._map,
+            scans=self._scans,
+            timelines=self._timelines,
+            solved=self._solved,
+            makings=tuple(making for making in makings if making is not None),
+            warnings=tuple(self._found),
+        )
+
+    def _stop_on_errors(self) -> None:
+        if any(found.severity is Severity.ERROR for found in self._found):
+            raise DocumentError(self._found)
+
+    @contextmanager
+    def _telling(self, place: Place, rule: str) -> Iterator[None]:
+        """Turn what is wrong with a figure into a finding at ``place``."""
+        try:
+            yield
+        except NotationError as error:
+            self._found.append(Finding(place=place, rule=rule, text=error.text, hint=error.hint))
+
+    def _all_scans(self, *, must_be_there: bool) -> tuple[ReelScan, ...]:
+        """Look at every scan; findings of those that cannot be used stop the rest."""
+        scans = []
+        for reel in self._map.reels:
+            known = scan_of(self._map, reel, must_be_there=must_be_there)
+            if isinstance(known, Finding):
+                self._found.append(known)
+            else:
+                scans.append(known)
+        if self._found:
+            counts = {scan.reel.name: scan.frames for scan in scans}
+            raise DocumentError([*self._found, *rules.findings(self._map, counts)])
+        return tuple(scans)
+
+    def _profiles(self) -> dict[str, Profile]:
+        """Load every profile that the map names."""
+        stand = shelf()
+        profiles: dict[str, Profile] = {}
+        for deliverable in self._map.deliverables.values():
+            name = deliverable.profile
+            if name in profiles:
+                continue
+            try:
+                profiles[name] = stand.load(name)
+            except DocumentError as error:
+                self._found += error.findings
+            except CommandError as error:
+                place = deliverable.where.of("profile")
+                self._found.append(
+                    Finding(place=place, rule="profile", text=error.text, hint=error.hint)
+                )
+        return profiles
+
+    def _timeline(self, name: str) -> Timeline:
+        """Return a version's timeline, its runtime solved where that is what is given."""
+        if name not in self._timelines:
+            version = self._map.versions[name]
+            segments = governing(self._map, version, self._lasts)
+            free = self._free(version, segments)
+            self._timelines[name] = assemble(segments, self._holes, free)
+        return self._timelines[name]
+
+    def _free(self, version: Version, segments: Sequence[Segment]) -> Fraction | None:
+        if version.speed is not None:
+            return None
+        runtime = version.runtime
+        if version.runtime_of is not None:
+            runtime = self._plan(self._map.deliverables[version.runtime_of]).runtime
+        solved = None if runtime is None else solved_duration(segments, runtime)
+        if runtime is None or solved is None:
+            raise NotationError(
+                f"no speed gives version {version.name!r} that runtime",
+                "what its shots and titles fix takes longer, or leaves nothing to fill",
+            )
+        self._solved[version.name] = solved
+        return solved
+
+    def _plan(self, deliverable: Deliverable) -> Plan:
+        """Return a deliverable's plan, made once."""
+        if deliverable.name not in self._plans:
+            conform = Conform.of(self._rate(deliverable), deliverable.conform_at)
+            timeline = self._timeline(deliverable.version)
+            self._plans[deliverable.name] = plan_repeats(timeline, conform, deliverable.phase)
+        return self._plans[deliverable.name]
+
+    def _rate(self, deliverable: Deliverable) -> Rate:
+        profile = self._profiles_by_name[deliverable.profile]
+        if deliverable.rate is None:
+            if len(profile.rates) == 1:
+                return profile.rates[0]
+            raise NotationError(
+                f"{deliverable.name!r} states no rate, and {profile.name} takes several",
+                "state one, such as rate: 24",
+            )
+        if not profile.allows(deliverable.rate):
+            raise NotationError(
+                f"{profile.name} does not take a rate of {deliverable.rate}",
+                f"it takes {', '.join(map(str, profile.rates))}",
+            )
+        return deliverable.rate
+
+    def _making(self, deliverable: Deliverable) -> Making | None:
+        profile = self._profiles_by_name[deliverable.profile]
+        making = None
+        with self._telling(deliverable.where.of("rate"), "rate"):
+            self._rate(deliverable)
+            with self._telling(deliverable.where.of("version"), "plan"):
+                plan = self._plan(deliverable)
+                with self._telling(deliverable.where.of("profile"), "picture"):
+                    making = Making(
+                        deliverable=deliverable,
+                        profile=profile,
+                        plan=plan,
+                        picture=self._picture(profile),
+                        drop_frame=self._drop_frame(deliverable, plan.conform.rate),
+                    )
+        return making
+
+    def _picture(self, profile: Profile) -> PictureFormat | None:
+        pictures = [scan.facts.picture for scan in self._scans if scan.facts is not None]
+        if len(pictures) < len(self._scans):
+            return None
+        one_raster(pictures)
+        return target_format(pictures, profile)
+
+    @staticmethod
+    def _drop_frame(deliverable: Deliverable, rate: Rate) -> bool:
+        if deliverable.drop_frame and not drops(rate):
+            raise NotationError(
+                f"a rate of {rate} has no drop-frame labels", "leave drop-frame out"
+            )
+        return drops(rate) if deliverable.drop_frame is None else deliverable.drop_frame

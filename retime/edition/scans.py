@@ -1,0 +1,114 @@
+"""What is known of each reel's scan, without decoding any of it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from retime.errors import ScanError
+from retime.findings import Finding
+from retime.media.count import frame_count
+from retime.media.probe import probe
+from retime.media.sequence import list_sequence
+from retime.plan.assembly import Hole
+from retime.plan.timeline import Shows
+from retime.speedmap.model import Missing
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from retime.media.facts import ScanFacts
+    from retime.media.sequence import Sequence
+    from retime.speedmap.model import Reel, SpeedMap
+
+__all__ = ["ReelScan", "scan_of"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ReelScan:
+    """A reel and its scan.
+
+    ``frames`` is how many positions the scan holds. ``facts`` is None where the scan is away;
+    ``away`` then says so. ``sequence`` lists a numbered scan's files.
+    """
+
+    reel: Reel
+    path: Path
+    frames: int
+    facts: ScanFacts | None
+    sequence: Sequence | None = None
+    away: str | None = None
+
+    @property
+    def last(self) -> int:
+        """The last frame of picture."""
+        return self.frames - 1 if self.reel.last is None else self.reel.last
+
+    def holes(self) -> tuple[Hole, ...]:
+        """Return the holes that the map lets pass, and what they show."""
+        if self.sequence is None or self.reel.missing is Missing.STOP:
+            return ()
+        shows = Shows.STILL if self.reel.missing is Missing.HOLD else Shows.BLACK
+        return tuple(
+            Hole(first=hole.first, count=hole.count, shows=shows) for hole in self.sequence.holes
+        )
+
+
+def scan_of(speed_map: SpeedMap, reel: Reel, *, must_be_there: bool) -> ReelScan | Finding:
+    """Return what is known of a reel's scan, or what is wrong with it, at the line that names it.
+
+    A scan that is away is none wrong where the map states ``frames`` and it need not be there.
+    """
+    path = speed_map.scan_path(reel)
+    try:
+        return _known(reel, path)
+    except ScanError as error:
+        if reel.frames is not None and not must_be_there and _away(reel, path):
+            return ReelScan(
+                reel=reel, path=path, frames=reel.frames, facts=None, away=f"{path} is away"
+            )
+        detail = f" ({error.detail})" if error.detail else ""
+        return Finding(
+            place=reel.where.of("scan"),
+            rule="scan",
+            text=f"{error.path}: {error.text}{detail}",
+            hint=error.hint,
+        )
+
+
+def _known(reel: Reel, path: Path) -> ReelScan:
+    sequence = list_sequence(path) if reel.is_sequence else None
+    facts = probe(path)
+    frames = reel.frames
+    if frames is None:
+        frames = sequence.positions if sequence else frame_count(facts)
+    if sequence is not None:
+        _check_sequence(reel, path, sequence)
+    return ReelScan(reel=reel, path=path, frames=frames, facts=facts, sequence=sequence)
+
+
+def _check_sequence(reel: Reel, path: Path, sequence: Sequence) -> None:
+    """Refuse a listing that is at odds with the map; it costs no reading."""
+    if reel.frames is not None and reel.frames != sequence.positions:
+        raise ScanError(
+            path,
+            f"has {sequence.positions} positions, and the map states frames: {reel.frames}",
+            "correct the map, or find the files that are missing",
+        )
+    last = sequence.positions - 1 if reel.last is None else reel.last
+    holes = [
+        hole
+        for hole in sequence.holes
+        if hole.first <= last and hole.first + hole.count > reel.first
+    ]
+    if holes and reel.missing is Missing.STOP:
+        missing = sum(hole.count for hole in holes)
+        raise ScanError(
+            path,
+            f"{missing} of its files are missing, the first at position {holes[0].first}",
+            "find them, or say missing: hold or missing: black",
+        )
+
+
+def _away(reel: Reel, path: Path) -> bool:
+    return not (path.parent.exists() if reel.is_sequence else path.exists())

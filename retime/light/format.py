@@ -1,0 +1,34 @@
+"""What one decoded picture is: its raster, its samples, and what they stand for."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from fractions import Fraction
+
+__all__ = ["PictureFormat"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PictureFormat:
+    """What one decoded picture is.
+
+    ``pixel_format`` is FFmpeg's name. ``sample_aspect`` is width over height of one sample,
+    None where the file does not say. ``field_order`` is ``progressive``, ``top-first`` or
+    ``bottom-first`` by the order of display, or None where the file does not say; where the
+    other field is coded first, that is said in brackets. ``primaries``, ``transfer`` and
+    ``matrix`` are the codes of ITU-T H.273, 2 meaning unspecified; ``range`` is FFmpeg's code:
+    0 unspecified, 1 narrow, 2 full.
+    """
+
+    width: int
+    height: int
+    pixel_format: str
+    sample_aspect: Fraction | None = None
+    field_order: str | None = None
+    primaries: int = 2
+    transfer: int = 2
+    matrix: int = 2
+    range: int = 0

@@ -1,0 +1,48 @@
+"""What a scan's headers say: values that routes and encoders are chosen by."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from retime.light.format import PictureFormat
+
+__all__ = ["Form", "ScanFacts"]
+
+
+class Form(StrEnum):
+    """What a scan is on disk."""
+
+    MOVIE = "movie"
+    SEQUENCE = "sequence"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ScanFacts:
+    """What is known of a scan from its headers alone.
+
+    ``path`` is a movie or a sequence's pattern. ``container`` is the demuxer's name, or
+    ``sequence``. ``codec`` and ``codec_profile`` are FFmpeg's names; ``codec_tag`` is the FourCC,
+    empty where the container has none. ``intra`` says whether the codec's own header promises
+    that every picture stands alone, ``intra_reason`` why or why not, as a clause.
+    ``header_frames`` is the number of frames that the index presents, None where there is no
+    index to trust; in a sequence it is the number of positions, holes included. ``bytes`` is
+    the size on disk.
+    """
+
+    path: Path
+    form: Form
+    container: str
+    codec: str
+    codec_profile: str | None
+    codec_tag: str
+    extradata: bytes
+    picture: PictureFormat
+    intra: bool
+    intra_reason: str
+    header_frames: int | None
+    bytes: int

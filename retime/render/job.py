@@ -1,0 +1,98 @@
+"""Makes all orders of a call: the scans go by, everything that wants a picture takes it."""
+
+from __future__ import annotations
+
+import os
+import shutil
+from contextlib import contextmanager
+from typing import TYPE_CHECKING
+
+from retime.errors import OutputError
+from retime.media.writing import flush_to_disk, writing
+from retime.render.names import check_free
+from retime.render.passage import Passage
+from retime.render.sinks import passes
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+    from pathlib import Path
+
+    from retime.edition.edition import Edition
+    from retime.render.order import Order
+    from retime.render.progress import Progress
+
+__all__ = ["render"]
+
+
+def render(edition: Edition, orders: Sequence[Order], progress: Progress, *, force: bool) -> None:
+    """Make every order; each appears under its final name when it is complete.
+
+    Whatever stops the work, an interrupt included, leaves nothing unfinished behind. Raises
+    ScanError, OutputError, or what the user's interrupt raised.
+    """
+    check_free(edition, [order.final for order in orders], force=force)
+    planned = passes(orders)
+    pictures = sum(scan.last - scan.reel.first + 1 for scan in edition.scans)
+    progress.start(pictures * len(planned), _note(orders, len(planned)))
+    for one in planned:
+        with _tidy(one.orders):
+            Passage(edition, one).run(progress)
+            for order in one.orders:
+                _make_final(order, force=force)
+    progress.finish()
+
+
+def _note(orders: Sequence[Order], count: int) -> str:
+    what = f"{len(orders)} deliverables" if len(orders) > 1 else orders[0].name
+    if count == 1:
+        return f"{what}, in one pass over the scans"
+    return f"{what}, in {count} passes: a bounded number of long-GOP encoders is open at once"
+
+
+@contextmanager
+def _tidy(orders: Sequence[Order]) -> Iterator[None]:
+    """Remove what is unfinished, before the work and after it, whatever happened."""
+    for order in orders:
+        _remove(order.work)
+    try:
+        yield
+    finally:
+        for order in orders:
+            _remove(order.work)
+
+
+def _remove(path: Path) -> None:
+    with writing(path, "cannot be removed"):
+        if path.is_dir() and not path.is_symlink():
+            shutil.rmtree(path)
+        else:
+            path.unlink(missing_ok=True)
+
+
+def _make_final(order: Order, *, force: bool) -> None:
+    """Give a complete deliverable its final name, over nothing that is not meant to go."""
+    work, final = order.work, order.final
+    with writing(final):
+        if force and final.is_dir() and not final.is_symlink():
+            shutil.rmtree(final)
+        if force:
+            os.replace(work, final)  # noqa: PTH105 - Path.replace is the same, less plainly
+        elif work.is_dir():
+            work.rename(final)  # refuses a folder that has anything in it
+        else:
+            _link_final(work, final)
+        flush_to_disk(final.parent)
+
+
+def _link_final(work: Path, final: Path) -> None:
+    """Rename a file without ever replacing another, as no plain rename can promise."""
+    try:
+        final.hardlink_to(work)
+    except FileExistsError:
+        raise OutputError(final, "exists already", "use --force to overwrite it") from None
+    except OSError:  # a disk without links
+        if final.exists():
+            raise OutputError(final, "exists already", "use --force to overwrite it") from None
+        work.rename(final)
+    else:
+        work.unlink()

@@ -1,0 +1,146 @@
+"""One pass over the scans: every film frame goes by once, to all that want it."""
+
+from __future__ import annotations
+
+from contextlib import ExitStack, closing
+from typing import TYPE_CHECKING
+
+from retime.errors import RetimeError
+from retime.media.bridge import only_video, open_movie
+from retime.media.facts import Form
+from retime.media.packets import read_packets
+from retime.media.reader import read_frames
+from retime.picture.convert import Converter
+from retime.render.copying import FileCopy, PacketCopy
+from retime.render.encode_once import EncodeOnce, Share
+from retime.render.sinks import encoder_settings
+from retime.render.streaming import Streamed
+
+if TYPE_CHECKING:
+    from collections.abc import Generator
+    from pathlib import Path
+
+    from av.packet import Packet
+    from av.video.frame import VideoFrame
+    from av.video.stream import VideoStream
+
+    from retime.edition.edition import Edition
+    from retime.edition.scans import ReelScan
+    from retime.light.format import PictureFormat
+    from retime.media.facts import ScanFacts
+    from retime.render.order import Order
+    from retime.render.progress import Progress
+    from retime.render.sinks import Pass
+
+__all__ = ["Passage"]
+
+
+class Passage:
+    """Everything that a pass makes, opened together and finished or abandoned together."""
+
+    def __init__(self, edition: Edition, made: Pass) -> None:
+        """Take what is to be made; nothing is opened yet."""
+        self._edition = edition
+        self._made = made
+        self._copies: list[PacketCopy | FileCopy] = []
+        self._encoders: list[tuple[PictureFormat, EncodeOnce | Streamed]] = []
+
+    def run(self, progress: Progress) -> None:
+        """Make it all; raises what went wrong once everything open has been let go."""
+        try:
+            self._open()
+            for index, scan in enumerate(self._edition.scans):
+                self._reel(index, scan, progress)
+            for sink in (*self._copies, *(encoder for _, encoder in self._encoders)):
+                sink.finish()
+            self._check_counts()
+        except BaseException:
+            for sink in (*self._copies, *(encoder for _, encoder in self._encoders)):
+                sink.abandon()
+            raise
+
+    def _open(self) -> None:
+        facts = _facts(self._edition.scans[0])
+        for order in self._made.copies:
+            self._copies.append(_copy(order, facts))
+        for settings, orders in self._made.shared.items():
+            self._encoders.append((settings.picture, EncodeOnce(settings, orders)))
+        for order in self._made.streams:
+            settings = encoder_settings(order)
+            self._encoders.append((settings.picture, Streamed(settings, order)))
+
+    def _reel(self, index: int, scan: ReelScan, progress: Progress) -> None:
+        facts, first, last = _facts(scan), scan.reel.first, scan.last
+        converters = {target: Converter(facts.picture, target) for target, _ in self._encoders}
+        with ExitStack() as open_ones:
+            coded = pictures = None
+            if self._copies:
+                coded = open_ones.enter_context(closing(_coded(scan, first, last)))
+            if self._encoders:
+                pictures = open_ones.enter_context(_closing(read_frames(facts, first, last, count=scan.frames)))
+            for frame in range(first, last + 1):
+                if coded is not None:
+                    self._feed_copies(index, frame, next(coded))
+                if pictures is not None:
+                    self._feed_encoders(index, frame, next(pictures), converters)
+                progress.advance(1)
+            for source in (coded, pictures):
+                if source is not None:  # at its end a reader checks that the scan ends there too
+                    next(source, None)
+
+    def _feed_copies(self, reel: int, frame: int, coded: Packet[VideoStream] | Path | None) -> None:
+        if coded is None:
+            return
+        for sink in self._copies:
+            sink.feed(reel, frame, coded)
+
+    def _feed_encoders(
+        self,
+        reel: int,
+        frame: int,
+        picture: VideoFrame | None,
+        converters: dict[PictureFormat, Converter],
+    ) -> None:
+        """Give a picture to all that show it, converted once for each format."""
+        if picture is None:
+            return
+        ready: dict[PictureFormat, VideoFrame] = {}
+        for target, encoder in self._encoders:
+            if encoder.wants(reel, frame):
+                if target not in ready:
+                    ready[target] = converters[target].convert(picture)
+                encoder.feed(reel, frame, ready[target])
+
+    def _check_counts(self) -> None:
+        """Hold what was written against the plans; a difference is our own failure."""
+        shares: list[PacketCopy | FileCopy | Share | Streamed] = [*self._copies]
+        for _, encoder in self._encoders:
+            shares += encoder.shares if isinstance(encoder, EncodeOnce) else [encoder]
+        for share in shares:
+            planned = share.order.plan.outputs
+            if share.written != planned:
+                raise RetimeError(
+                    f"{share.order.name}: {share.written} pictures were written, not {planned}"
+                )
+
+
+def _facts(scan: ReelScan) -> ScanFacts:
+    if scan.facts is None:
+        raise TypeError(f"reel {scan.reel.name} has no scan")
+    return scan.facts
+
+
+def _copy(order: Order, facts: ScanFacts) -> PacketCopy | FileCopy:
+    if facts.form is Form.SEQUENCE:
+        return FileCopy(order, facts.path.suffix.removeprefix("."))
+    with open_movie(facts.path) as container:
+        return PacketCopy(order, only_video(container, facts.path), facts)
+
+
+def _coded(scan: ReelScan, first: int, last: int) -> Generator[Packet[VideoStream] | Path | None]:
+    """Yield each frame's coded picture: a packet, or a file of a sequence, None for a hole."""
+    if scan.sequence is None:
+        yield from read_packets(_facts(scan), first, last, count=scan.frames)
+        return
+    for position in range(first, last + 1):
+        yield scan.sequence.path_at(position)

@@ -1,0 +1,97 @@
+"""Stretches of constant speed and their cadences, as a report tells them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from retime.plan.cadence import Cadence, cadence_at
+from retime.plan.layout import first_centre
+from retime.plan.timeline import Even, Shows
+from retime.speedmap.model import Phase
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+    from fractions import Fraction
+
+    from retime.plan.plan import Plan
+    from retime.plan.timeline import Stretch
+
+__all__ = ["Passage", "cadence_of", "passages"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Passage:
+    """Film frames ``first``..``last`` of a reel at one pace, cuts that break nothing left aside.
+
+    ``output_first`` and ``output_last`` are None where the passage shows nothing.
+    """
+
+    reel: str
+    first: int
+    last: int
+    stretch: Stretch
+    output_first: int | None
+    output_last: int | None
+
+
+def passages(plan: Plan) -> Iterator[Passage]:
+    """Yield a plan's passages in playing order.
+
+    In continuous phase neighbours of one speed are one passage; in per-shot phase the cadence
+    restarts at every cut, and so does the passage.
+    """
+    timeline = plan.timeline
+    bounds = _bounds(plan)
+    at = 0
+    while at < len(timeline.stretches):
+        stop = at + 1
+        while stop < len(timeline.stretches) and _joined(plan, stop):
+            stop += 1
+        opening, closing = timeline.stretches[at], timeline.stretches[stop - 1]
+        firsts = [bounds[index][0] for index in range(at, stop) if index in bounds]
+        lasts = [bounds[index][1] for index in range(at, stop) if index in bounds]
+        yield Passage(
+            reel=timeline.reels[timeline.units[opening.unit].reel].name,
+            first=opening.first,
+            last=closing.last if opening.shows is Shows.FILM else opening.first,
+            stretch=opening,
+            output_first=min(firsts, default=None),
+            output_last=max(lasts, default=None),
+        )
+        at = stop
+
+
+def _bounds(plan: Plan) -> dict[int, tuple[int, int]]:
+    """Return the first and last output frame of every stretch that shows any."""
+    bounds: dict[int, tuple[int, int]] = {}
+    for piece in plan.pieces:
+        first, _ = bounds.get(piece.stretch, (piece.output_first, 0))
+        bounds[piece.stretch] = (first, piece.output_stop - 1)
+    return bounds
+
+
+def _joined(plan: Plan, index: int) -> bool:
+    """Tell whether a stretch only goes on with what the one before it does."""
+    before, here = plan.timeline.stretches[index - 1], plan.timeline.stretches[index]
+    units = plan.timeline.units
+    return (
+        plan.phase is Phase.CONTINUOUS
+        and isinstance(here.pace, Even)
+        and before.pace == here.pace
+        and not before.held
+        and not here.held
+        and units[before.unit].reel == units[here.unit].reel
+    )
+
+
+def cadence_of(plan: Plan, passage: Passage) -> Cadence | None:
+    """Return a passage's cadence; a ramp, a hold and a hole have none."""
+    stretch = passage.stretch
+    if stretch.held or not isinstance(stretch.pace, Even):
+        return None
+    grid = plan.conform.at.fps
+    start = stretch.start if plan.phase is Phase.CONTINUOUS else stretch.offset
+    ratio: Fraction = 1 / (stretch.pace.duration * grid)
+    _, past, scale = first_centre(start, grid)
+    return cadence_at(ratio.numerator, ratio.denominator, past * ratio.numerator // scale)

@@ -1,0 +1,163 @@
+"""The report as plain values: ``retime-report/1``."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from retime.film.clock import clock
+from retime.film.timecode import label
+from retime.plan.drift import drift_of
+from retime.plan.timeline import Eased, Shows
+from retime.render.route import route_of
+from retime.report.lengths import length_of
+from retime.report.numbers import exact, is_short, milliseconds, said
+from retime.report.stretches import Passage, cadence_of, passages
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from fractions import Fraction
+
+    from retime.edition.edition import Edition, Making
+    from retime.plan.drift import Drift
+    from retime.plan.plan import Plan
+    from retime.plan.timeline import Reel
+
+__all__ = ["FORMAT", "report_values"]
+
+FORMAT = "retime-report/1"
+
+
+def report_values(edition: Edition) -> dict[str, Any]:
+    """Return all that is known of an edition's deliverables, ready for JSON."""
+    speed_map = edition.speed_map
+    return {
+        "format": FORMAT,
+        "film": speed_map.film,
+        "gauge": speed_map.gauge.name,
+        "map_sha256": speed_map.sha256,
+        "deliverables": [_deliverable(edition, making) for making in edition.makings],
+    }
+
+
+def _deliverable(edition: Edition, making: Making) -> dict[str, Any]:
+    plan, deliverable = making.plan, making.deliverable
+    counts, drift, choice = plan.counts(), drift_of(plan), route_of(edition, making)
+    true = plan.timeline.duration
+    return {
+        "name": making.name,
+        "version": deliverable.version,
+        "profile": making.profile.name,
+        "method": str(deliverable.method),
+        "phase": str(deliverable.phase),
+        "rate": str(plan.conform.rate),
+        "conform_at": str(plan.conform.at),
+        "run_change": str(plan.conform.run_change),
+        "run_change_cents": round(plan.conform.cents, 3),
+        "scanning": str(deliverable.scanning),
+        "route": str(choice.route) if choice.route else None,
+        "reason": choice.reason,
+        "source_frames": counts.source,
+        "output_frames": counts.outputs,
+        "repeated": counts.repeated,
+        "dropped": counts.dropped,
+        "held": counts.held,
+        "blended": 0,
+        "length": _length(edition, plan.timeline.reels),
+        "runtime": {
+            **_time(plan.runtime),
+            "timecode": _timecode(making, plan.outputs),
+            "drop_frame": making.drop_frame,
+        },
+        "true_runtime": _time(true),
+        **_solved(edition, making),
+        "drift": _drift(drift),
+        "reels": _reels(edition, plan, drift),
+        "stretches": [_stretch(plan, passage) for passage in passages(plan)],
+    }
+
+
+def _length(edition: Edition, reels: Sequence[Reel]) -> dict[str, Any]:
+    length = length_of(edition.speed_map, reels)
+    per_foot = None if length.per_foot is None else str(length.per_foot)
+    return {"frames_per_foot": per_foot, **said(feet=length.feet, metres=length.metres)}
+
+
+def _solved(edition: Edition, making: Making) -> dict[str, Any]:
+    """Return the speed that was solved from a runtime, if one was."""
+    duration = edition.solved.get(making.deliverable.version)
+    return {} if duration is None else {"solved_speed": said(fps=1 / duration)}
+
+
+def _time(seconds: Fraction) -> dict[str, Any]:
+    return {**said(seconds=seconds), "text": clock(seconds)}
+
+
+def _timecode(making: Making, frame: int) -> str | None:
+    rate = making.plan.conform.rate
+    if rate.nominal.fps.denominator != 1:
+        return None
+    return label(frame, rate, drop=making.drop_frame)
+
+
+def _drift(drift: Drift) -> dict[str, Any]:
+    return {
+        "max_ms": round(drift.largest_ms, 3),
+        "max_frames": exact(drift.largest),
+        **({} if is_short(drift.largest) else {"exact": False}),
+        "rms_ms": round(drift.rms_ms, 3),
+        "end_ms": milliseconds(drift.end),
+    }
+
+
+def _reels(edition: Edition, plan: Plan, drift: Drift) -> list[dict[str, Any]]:
+    return [
+        {
+            "reel": reel.name,
+            "output_first": first,
+            "output_last": stop - 1,
+            "drift_end_ms": milliseconds(end),
+            "length": _length(edition, [reel]),
+            **({"missing": reel.missing} if reel.missing else {}),
+        }
+        for reel, (first, stop), end in zip(
+            plan.timeline.reels, plan.reel_bounds(), drift.reel_ends, strict=True
+        )
+    ]
+
+
+def _stretch(plan: Plan, passage: Passage) -> dict[str, Any]:
+    told: dict[str, Any] = {
+        "reel": passage.reel,
+        "first": passage.first,
+        "last": passage.last,
+        **_speed(plan, passage),
+        "cadence": None,
+    }
+    cadence = cadence_of(plan, passage)
+    if cadence is not None:
+        if cadence.slips_every is None:
+            told["cadence"] = str(cadence)
+        else:
+            told["nearest"] = str(cadence)
+            told["slips_every"] = exact(cadence.slips_every)
+        told |= {"film_frames": cadence.film_frames, "output_per_cycle": cadence.outputs}
+    return {**told, "output_first": passage.output_first, "output_last": passage.output_last}
+
+
+def _speed(plan: Plan, passage: Passage) -> dict[str, Any]:
+    """Return the speed of a passage, or what stands in its place."""
+    stretch, run = passage.stretch, plan.conform.run_change
+    if isinstance(stretch.pace, Eased):
+        ramp = stretch.pace.ramp
+        ends = {"from": ramp.first, "to": ramp.last}
+        return {
+            "speed": {key: str(end) for key, end in ends.items()},
+            "effective_speed": {key: exact(end.fps * run) for key, end in ends.items()},
+        }
+    lasts = stretch.pace.elapsed(stretch.count)
+    if stretch.shows is not Shows.FILM:
+        return {"speed": None, "hole": {"shows": str(stretch.shows), **said(seconds=lasts)}}
+    if stretch.hold:
+        return {"speed": None, "hold": said(seconds=lasts)}
+    fps = 1 / stretch.pace.duration
+    return said(speed=fps, effective_speed=fps * run)
