@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from enum import StrEnum
-from typing import Annotated
+from typing import Annotated, TypeVar
 
 import typer
 
 from retime.cli.screen import SCREEN
 
 __all__ = ["reckon"]
+
+_Value = TypeVar("_Value")
 
 
 class Format(StrEnum):
@@ -47,32 +50,41 @@ def reckon(  # noqa: PLR0913 - options, all by name
     ] = Format.TABLE,
 ) -> None:
     """Reckon with length, speed and runtime: two give the third."""
-    from retime.errors import CommandError, NotationError
+    from retime.errors import CommandError
     from retime.film.gauge import Footage, gauge_named
     from retime.film.length import parse_length
     from retime.film.notation import parse_speed, parse_time
     from retime.film.reckoning import Question
     from retime.report.reckoned import reckoned_table, reckoned_values
 
-    if speed and speeds:
+    if speed is not None and speeds is not None:
         raise CommandError("--speed and --speeds say the same thing", "give one of them")
-    try:
-        several = [parse_speed(one) for one in (speeds or speed or "").split(",") if one.strip()]
-        asked = [
-            Question(
-                length=parse_length(length) if length else None,
-                speed=one,
-                runtime=parse_time(runtime) if runtime else None,
-                gauge=gauge_named(gauge) if gauge else None,
-                footage=Footage(footage) if footage else None,
-            )
-            for one in several or [None]
-        ]
-    except NotationError as error:
-        raise CommandError(error.text, error.hint) from error
+    said = [_read("--speed", parse_speed, speed)]
+    if speeds is not None:
+        said = [_read("--speeds", parse_speed, one) for one in speeds.split(",")]
+    asked = [
+        Question(
+            length=_read("--length", parse_length, length),
+            speed=one,
+            runtime=_read("--runtime", parse_time, runtime),
+            gauge=_read("--gauge", gauge_named, gauge),
+            footage=Footage(footage) if footage else None,
+        )
+        for one in said
+    ]
     if output_format is Format.JSON:
         import json
 
         typer.echo(json.dumps(reckoned_values(asked), indent=2))
         return
     SCREEN.result(reckoned_table(asked))
+
+
+def _read(option: str, reader: Callable[[str], _Value], text: str | None) -> _Value | None:
+    """Read an option's text, if it was given; a mistake is told with the option's name."""
+    from retime.errors import CommandError, NotationError
+
+    try:
+        return None if text is None else reader(text)
+    except NotationError as error:
+        raise CommandError(f"{option}: {error.text}", error.hint) from error

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from retime.errors import ScanError
 from retime.findings import Finding
 from retime.media.count import frame_count
+from retime.media.countcache import users_cache
 from retime.media.probe import probe
 from retime.media.sequence import list_sequence
 from retime.plan.assembly import Hole
@@ -81,7 +82,7 @@ def _known(reel: Reel, path: Path) -> ReelScan:
     facts = probe(path)
     frames = reel.frames
     if frames is None:
-        frames = sequence.positions if sequence else frame_count(facts)
+        frames = sequence.positions if sequence else frame_count(facts, cache=users_cache())
     if sequence is not None:
         _check_sequence(reel, path, sequence)
     return ReelScan(reel=reel, path=path, frames=frames, facts=facts, sequence=sequence)

@@ -19,14 +19,18 @@ __all__ = [
     "parse_rate",
     "parse_speed",
     "parse_time",
+    "shown",
 ]
 
 _NUMBER = re.compile(r"\d{1,9}(?:\.\d{1,6})?|\d{1,9}/\d{1,9}", re.ASCII)
-_CLOCK = re.compile(r"(?:(\d{1,4}):)?(\d{1,4}):(\d{2}(?:\.\d{1,6})?)", re.ASCII)
+_TOO_LONG = re.compile(r"\d+(?:\.\d+)?|\d+/\d+", re.ASCII)
+_CLOCK = re.compile(r"(?:(\d{1,4}):(?=\d\d:))?(\d{1,4}):(\d{2}(?:\.\d{1,6})?)", re.ASCII)
+_SHORT_HINT = "write at most 6 decimals, or a fraction of numbers of at most 9 digits"
 _SPEED_HINT = "write 18 fps, 75 ft/min, 22.86 m/min or 13:20 /1000ft"
 _TIME_HINT = "write h:mm:ss, m:ss, 4 s or 90 min"
 _SIXTY = 60
 _THOUSAND_FEET = 1000
+_SHOWN = 60
 
 
 class SpeedUnit(StrEnum):
@@ -70,7 +74,7 @@ class SpokenSpeed:
     def _known(self, frames: Fraction | None, measure: str) -> Fraction:
         if frames is None:
             raise NotationError(
-                f"{self.text!r} needs to know how many frames a {measure} holds",
+                f"{shown(self.text)} needs to know how many frames a {measure} holds",
                 "state footage: nominal or footage: pitch",
             )
         return frames
@@ -99,16 +103,26 @@ class SpokenRamp:
         return f"{self.first} -> {self.last}"
 
 
-def parse_number(text: str, hint: str) -> Fraction:
-    """Read a number above 0: at most 6 decimals, or a fraction of terms of at most 9 digits."""
-    written = text.strip()
-    if not _NUMBER.fullmatch(written):
-        raise NotationError(f"{text!r} is no number that can be taken exactly", hint)
-    if written.endswith("/0") or re.fullmatch(r"\d+/0+", written):
-        raise NotationError(f"{text!r} divides by nothing", hint)
-    value = Fraction(written)
+def shown(text: str) -> str:
+    """Return ``text`` as a message shows it: quoted, on one line, cut to 60 characters."""
+    return repr(text if len(text) <= _SHOWN else text[:_SHOWN] + "...")
+
+
+def parse_number(number: str, *, said: str, noun: str, hint: str) -> Fraction:
+    """Read a number above 0: at most 6 decimals, or a fraction of terms of at most 9 digits.
+
+    ``said`` is the whole figure that the number is part of, ``noun`` what that figure is meant
+    to be: they and ``hint`` make the message of the NotationError.
+    """
+    if not _NUMBER.fullmatch(number):
+        too_long = _TOO_LONG.fullmatch(number)
+        raise NotationError(f"{shown(said)} is no {noun}", _SHORT_HINT if too_long else hint)
+    above, _, below = number.partition("/")
+    if below and not int(below):
+        raise NotationError(f"{shown(said)} divides by 0", hint)
+    value = Fraction(above) / int(below or 1)
     if value <= 0:
-        raise NotationError(f"{text!r} is not above 0", hint)
+        raise NotationError(f"{shown(said)} is not above 0", hint)
     return value
 
 
@@ -129,10 +143,9 @@ def parse_speed(text: str) -> SpokenSpeed:
     if unit is SpeedUnit.TIME_PER_1000_FEET:
         return SpokenSpeed(amount=parse_time(amount), unit=unit, text=written)
     if amount.startswith("-"):
-        raise NotationError(f"a speed is above 0, not {text!r}", _SPEED_HINT)
-    if not _NUMBER.fullmatch(amount):
-        raise NotationError(f"{text!r} is no speed", _SPEED_HINT)
-    return SpokenSpeed(amount=parse_number(amount, _SPEED_HINT), unit=unit, text=written)
+        raise NotationError(f"a speed is above 0, not {shown(text)}", _SPEED_HINT)
+    fps = parse_number(amount, said=text, noun="speed", hint=_SPEED_HINT)
+    return SpokenSpeed(amount=fps, unit=unit, text=written)
 
 
 def parse_pace(text: str) -> SpokenSpeed | SpokenRamp:
@@ -141,11 +154,12 @@ def parse_pace(text: str) -> SpokenSpeed | SpokenRamp:
     if not arrow:
         return parse_speed(text)
     if "->" in last:
-        raise NotationError(f"{text!r} has more than two speeds", "write 18 fps -> 22 fps")
+        raise NotationError(f"{shown(text)} has more than two speeds", "write 18 fps -> 22 fps")
     return SpokenRamp(first=parse_speed(first), last=parse_speed(last))
 
 
-# Rates that are spoken in decimals and mean N x 1000/1001 (Rec. ITU-R BT.709, picture rates).
+# Rates that are spoken in decimals and mean N x 1000/1001: those of Rec. ITU-R BT.709, the
+# shorter 23.98 by common practice, and twice 23.976.
 _DECIMAL_RATES = {
     "23.976": Fraction(24000, 1001),
     "23.98": Fraction(24000, 1001),
@@ -161,9 +175,7 @@ def parse_rate(text: str) -> Rate:
     hint = "write 24, 25, 30, 23.976, 24000/1001 or the like"
     if written in _DECIMAL_RATES:
         return Rate(_DECIMAL_RATES[written])
-    if not _NUMBER.fullmatch(written):
-        raise NotationError(f"{text!r} is no rate", hint)
-    return Rate(parse_number(written, hint))
+    return Rate(parse_number(written, said=text, noun="rate", hint=hint))
 
 
 def parse_time(text: str) -> Fraction:
@@ -174,13 +186,13 @@ def parse_time(text: str) -> Fraction:
         hours, minutes, seconds = clock.groups()
         late = Fraction(seconds) >= _SIXTY or (hours is not None and int(minutes) >= _SIXTY)
         if late:
-            raise NotationError(f"{text!r} has a field of 60 or more", _TIME_HINT)
+            raise NotationError(f"{shown(text)} has a field of 60 or more", _TIME_HINT)
         value = (int(hours or 0) * _SIXTY + int(minutes)) * _SIXTY + Fraction(seconds)
         if value <= 0:
-            raise NotationError(f"{text!r} is not above 0", _TIME_HINT)
+            raise NotationError(f"{shown(text)} is not above 0", _TIME_HINT)
         return value
     for unit, seconds_each in (("min", _SIXTY), ("s", 1)):
-        amount = written.removesuffix(unit).rstrip()
-        if amount != written and _NUMBER.fullmatch(amount):
-            return parse_number(amount, _TIME_HINT) * seconds_each
-    raise NotationError(f"{text!r} is no time", _TIME_HINT)
+        if written.endswith(unit):
+            amount = written.removesuffix(unit).rstrip()
+            return parse_number(amount, said=text, noun="time", hint=_TIME_HINT) * seconds_each
+    raise NotationError(f"{shown(text)} is no time", _TIME_HINT)

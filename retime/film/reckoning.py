@@ -3,22 +3,21 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from retime.errors import CommandError, NotationError
 from retime.film.gauge import Footage, frames_per_foot, frames_per_metre
-from retime.film.length import LengthUnit
-from retime.film.notation import SpeedUnit
+from retime.film.length import LengthUnit, SpokenLength
+from retime.film.notation import SpeedUnit, SpokenSpeed, shown
 from retime.film.speed import Speed
 
 if TYPE_CHECKING:
-    from fractions import Fraction
-
     from retime.film.gauge import Gauge
-    from retime.film.length import SpokenLength
-    from retime.film.notation import SpokenSpeed
 
-__all__ = ["Question", "Reckoned", "answer", "convention", "other"]
+__all__ = ["Question", "Reckoned", "answer", "answer_by_other", "convention", "other"]
+
+_GAUGE_HINT = "say --gauge 35mm, --gauge 16mm or the like"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -73,32 +72,45 @@ def other(footage: Footage) -> Footage:
 def answer(question: Question, footage: Footage) -> Reckoned:
     """Return length, speed and runtime by one convention; two of the three are given.
 
-    Raises CommandError where not two are given, or a length is given and no gauge.
+    Raises CommandError where not two are given, or feet or metres are and no gauge is;
+    NotationError where the frames of feet+frames are more than that foot holds.
     """
-    given = (question.length, question.speed, question.runtime)
-    if sum(one is not None for one in given) != 2:  # noqa: PLR2004
-        raise CommandError("two of length, speed and runtime give the third", "state two")
+    match question.length, question.speed, question.runtime:
+        case None, SpokenSpeed() as spoken, Fraction() as runtime:
+            speed = _speed(spoken, question.gauge, footage)
+            return Reckoned(frames=speed.fps * runtime, speed=speed, runtime=runtime)
+        case SpokenLength() as length, None, Fraction() as runtime:
+            frames = _frames(length, question.gauge, footage)
+            return Reckoned(frames=frames, speed=Speed(frames / runtime), runtime=runtime)
+        case SpokenLength() as length, SpokenSpeed() as spoken, None:
+            frames = _frames(length, question.gauge, footage)
+            speed = _speed(spoken, question.gauge, footage)
+            return Reckoned(frames=frames, speed=speed, runtime=frames / speed.fps)
+    raise CommandError(
+        "two of length, speed and runtime give the third", "give exactly two of them"
+    )
+
+
+def answer_by_other(question: Question, taken: Footage) -> Reckoned | None:
+    """Return what the convention not taken gives.
+
+    None where what is given exists by the convention taken alone: 0+16 in 35mm by pitch.
+    """
     try:
-        frames = question.length.frames(question.gauge, footage) if question.length else None
-        speed = _speed(question, footage) if question.speed else None
-    except NotationError as error:
-        raise CommandError(error.text, error.hint) from error
-    runtime = question.runtime
-    if frames is None and speed and runtime:
-        return Reckoned(frames=speed.fps * runtime, speed=speed, runtime=runtime)
-    if speed is None and frames and runtime:
-        return Reckoned(frames=frames, speed=Speed(frames / runtime), runtime=runtime)
-    if runtime is None and frames and speed:
-        return Reckoned(frames=frames, speed=speed, runtime=frames / speed.fps)
-    raise AssertionError("two of three are given")
+        return answer(question, other(taken))
+    except NotationError:
+        return None
 
 
-def _speed(question: Question, footage: Footage) -> Speed:
-    spoken, gauge = question.speed, question.gauge
-    if spoken is None:
-        raise AssertionError("a speed is given")
+def _frames(length: SpokenLength, gauge: Gauge | None, footage: Footage) -> Fraction:
+    if gauge is None and length.unit is not LengthUnit.FRAMES:
+        raise CommandError(f"{shown(length.text)} needs to know the gauge", _GAUGE_HINT)
+    return length.frames(gauge, footage)
+
+
+def _speed(spoken: SpokenSpeed, gauge: Gauge | None, footage: Footage) -> Speed:
     if not spoken.needs_length:
         return spoken.on(None, None)
     if gauge is None:
-        raise NotationError(f"{spoken.text!r} needs to know the gauge", "state it: 35mm, 16mm...")
+        raise CommandError(f"{shown(spoken.text)} needs to know the gauge", _GAUGE_HINT)
     return spoken.on(frames_per_foot(gauge, footage), frames_per_metre(gauge, footage))

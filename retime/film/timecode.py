@@ -11,14 +11,17 @@ import re
 from typing import TYPE_CHECKING
 
 from retime.errors import NotationError
+from retime.film.notation import shown
 
 if TYPE_CHECKING:
     from retime.film.speed import Rate
 
 __all__ = ["drops", "frame_of", "label"]
 
-_LABEL = re.compile(r"(\d{2}):(\d{2}):(\d{2})([:;])(\d{2,3})", re.ASCII)
+_LABEL = re.compile(r"(\d{2}):(\d{2}):(\d{2})([:;])(\d{2,9})", re.ASCII)
+_HINT = "write 01:00:00:00, or 01:00:00;00 for drop-frame"
 _DAY_HOURS = 24
+_SIXTY = 60
 _DROPPING = {30: 2, 60: 4}
 
 
@@ -44,9 +47,8 @@ def label(frame: int, rate: Rate, *, drop: bool) -> str:
     seconds, number = divmod(frame, nominal)
     minutes, second = divmod(seconds, 60)
     hour, minute = divmod(minutes, 60)
-    digits = max(2, len(str(nominal - 1)))
     mark = ";" if drop else ":"
-    return f"{hour:02}:{minute:02}:{second:02}{mark}{number:0{digits}}"
+    return f"{hour:02}:{minute:02}:{second:02}{mark}{number:0{_digits(nominal)}}"
 
 
 def frame_of(text: str, rate: Rate) -> int:
@@ -56,16 +58,20 @@ def frame_of(text: str, rate: Rate) -> int:
     """
     found = _LABEL.fullmatch(text.strip())
     if not found:
-        raise NotationError(f"{text!r} is no timecode", "write 01:00:00:00, or ; before the frames")
+        raise NotationError(f"{shown(text)} is no timecode", _HINT)
     drop = found[4] == ";"
     nominal = _nominal(rate, drop=drop)
     hour, minute, second, number = (int(found[place]) for place in (1, 2, 3, 5))
-    if hour >= _DAY_HOURS or minute > 59 or second > 59 or number >= nominal:  # noqa: PLR2004
-        raise NotationError(f"{text!r} does not exist at {rate}", "a field is too large")
+    if len(found[5]) != _digits(nominal):
+        hint = f"frames are written in {_digits(nominal)} digits"
+        raise NotationError(f"{shown(text)} is no timecode at {rate}", hint)
+    if hour >= _DAY_HOURS or max(minute, second) >= _SIXTY or number >= nominal:
+        hint = f"the last label of the day is 23:59:59{found[4]}{nominal - 1:0{_digits(nominal)}}"
+        raise NotationError(f"{shown(text)} does not exist at {rate}", hint)
     skipped = _DROPPING[nominal] if drop else 0
     if skipped and second == 0 and minute % 10 and number < skipped:
         raise NotationError(
-            f"{text!r} does not exist: drop-frame skips it",
+            f"{shown(text)} does not exist: drop-frame skips it",
             f"the first label of that minute is {found[1]}:{found[2]}:00;{skipped:02}",
         )
     minutes = hour * 60 + minute
@@ -75,12 +81,18 @@ def frame_of(text: str, rate: Rate) -> int:
 def _nominal(rate: Rate, *, drop: bool) -> int:
     nominal = rate.nominal.fps
     if nominal.denominator != 1:
-        raise NotationError(f"a rate of {rate} has no timecode", "its nominal rate is not whole")
+        hint = "timecode counts whole frames a second: 24, 25, 30000/1001 or the like"
+        raise NotationError(f"a rate of {rate} has no timecode", hint)
     if drop and not drops(rate):
         raise NotationError(
             f"a rate of {rate} has no drop-frame labels", "30000/1001 and 60000/1001 have"
         )
     return int(nominal)
+
+
+def _digits(nominal: int) -> int:
+    """Return in how many digits the frames of a label are written."""
+    return max(2, len(str(nominal - 1)))
 
 
 def _day(nominal: int, skipped: int) -> int:

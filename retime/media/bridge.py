@@ -82,13 +82,13 @@ class LogTail:
 
     def __init__(self) -> None:
         """Start now."""
-        self._seen = av.logging.get_last_error()[0]
+        self._start = self._seen = av.logging.get_last_error()[0]
 
     @property
     def last(self) -> str:
-        """The newest line, empty where there was none."""
+        """The newest line, empty where there was none since the start."""
         count, line = av.logging.get_last_error()
-        return line[2].strip() if line and count > self._seen else ""
+        return line[2].strip() if line and count > self._start else ""
 
     def moved(self) -> bool:
         """Tell whether a line came since the start or the last call."""

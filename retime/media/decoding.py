@@ -28,7 +28,10 @@ if TYPE_CHECKING:
 
     from retime.light.format import PictureFormat
 
-__all__ = ["Coded", "LoneDecoder", "check_picture", "decode_in_order"]
+__all__ = ["Coded", "LoneDecoder", "check_picture", "damaged", "decode_in_order"]
+
+
+_LOGS_DAMAGE_ALONE = {"ffv1"}  # decoders that conceal damage without marking the picture
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -90,7 +93,7 @@ class LoneDecoder:
         except av.FFmpegError as error:
             self._find_damage()
             coded = self._waiting[-1]
-            raise _undecodable(coded.path, coded.position, last_words(error)) from error
+            raise damaged(coded.path, coded.position, last_words(error)) from error
 
     def _settle(self, frames: list[av.VideoFrame]) -> Iterator[av.VideoFrame | None]:
         for frame in frames:
@@ -98,7 +101,7 @@ class LoneDecoder:
             coded = self._waiting[0]
             if frame.pts != coded.position:
                 self._find_damage()
-                raise _undecodable(coded.path, coded.position, "no picture came of it")
+                raise damaged(coded.path, coded.position, "no picture came of it")
             check_picture(frame, self._picture, coded.path, coded.position)
             self._waiting.popleft()
             yield frame
@@ -113,7 +116,7 @@ class LoneDecoder:
         if self._waiting:
             self._find_damage()
             coded = self._waiting[0]
-            raise _undecodable(coded.path, coded.position, "no picture came of it")
+            raise damaged(coded.path, coded.position, "no picture came of it")
 
     def _find_damage(self) -> None:
         """Decode what is under way once more, one by one; raise ScanError at the first damage."""
@@ -126,9 +129,9 @@ class LoneDecoder:
                     frames = [*context.decode(coded.packet), *context.decode(None)]
                 except av.FFmpegError as error:
                     words = last_words(error)
-                    raise _undecodable(coded.path, coded.position, words) from error
+                    raise damaged(coded.path, coded.position, words) from error
                 if log.last or len(frames) != 1:
-                    raise _undecodable(coded.path, coded.position, log.last)
+                    raise damaged(coded.path, coded.position, log.last)
 
 
 def decode_in_order(
@@ -144,15 +147,18 @@ def decode_in_order(
     position = 0
     flush: tuple[Packet[VideoStream] | None, ...] = (None,)
     try:
-        for packet in chain(packets, flush):
-            try:
-                frames = context.decode(packet)
-            except av.FFmpegError as error:
-                raise _undecodable(path, position, last_words(error)) from error
-            for frame in frames:
-                check_picture(frame, picture, path, position)
-                yield frame
-                position += 1
+        with quiet_log() as log:
+            for packet in chain(packets, flush):
+                try:
+                    frames = context.decode(packet)
+                except av.FFmpegError as error:
+                    raise _damaged_near(path, position, last_words(error)) from error
+                if log.moved() and context.name in _LOGS_DAMAGE_ALONE:
+                    raise _damaged_near(path, position, log.last)
+                for frame in frames:
+                    check_picture(frame, picture, path, position)
+                    yield frame
+                    position += 1
     finally:
         context.flush_buffers()
 
@@ -168,8 +174,13 @@ def check_picture(frame: av.VideoFrame, picture: PictureFormat, path: Path, posi
             f"and the scan is {wanted[0]}x{wanted[1]} {wanted[2]}",
         )
     if frame.is_corrupt:
-        raise _undecodable(path, position, "the decoder marks it as corrupt")
+        raise damaged(path, position, "the decoder marks it as corrupt")
 
 
-def _undecodable(path: Path, position: int, words: str) -> ScanError:
+def damaged(path: Path, position: int, words: str) -> ScanError:
+    """Return the error for a frame that cannot be trusted, ``words`` saying how it is known."""
     return ScanError(path, f"frame {position} is damaged", detail=words)
+
+
+def _damaged_near(path: Path, position: int, words: str) -> ScanError:
+    return ScanError(path, f"is damaged near frame {position}", detail=words)

@@ -46,3 +46,11 @@ class ScanFacts:
     intra_reason: str
     header_frames: int | None
     bytes: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FrameCount:
+    """How many frames a scan presents, and whether each of them is a key frame."""
+
+    frames: int
+    all_keys: bool

@@ -18,6 +18,7 @@ from retime.media.bridge import (
     reading,
 )
 from retime.media.facts import Form, ScanFacts
+from retime.media.index import indexed_frames
 from retime.media.intra import intra_promise
 from retime.media.sequence import PICTURE_CODECS, is_pattern, list_sequence
 
@@ -38,7 +39,6 @@ _FIELD_ORDERS = {
     4: "bottom-first (top coded first)",
     5: "top-first (bottom coded first)",
 }
-_DISCARDED = 2  # AVINDEX_DISCARD_FRAME: outside what the edit list presents
 
 
 def probe(path: Path) -> ScanFacts:
@@ -60,6 +60,7 @@ def _probe_movie(path: Path) -> ScanFacts:
         _check_raster(path, context)
         extradata = context.extradata or b""
         intra, reason = intra_promise(context.codec.canonical_name, extradata)
+        index = indexed_frames(container, stream)
         return ScanFacts(
             path=path,
             form=Form.MOVIE,
@@ -81,7 +82,7 @@ def _probe_movie(path: Path) -> ScanFacts:
             ),
             intra=intra,
             intra_reason=reason,
-            header_frames=_indexed_frames(container.format.name, stream),
+            header_frames=index.frames if index is not None else None,
             bytes=size,
         )
 
@@ -91,16 +92,6 @@ def _check_raster(path: Path, context: VideoCodecContext) -> None:
         raise ScanError(path, "does not say what its pictures are", "it may be damaged")
     if context.width * context.height > MAX_PIXELS:
         raise ScanError(path, f"has pictures of {context.width}x{context.height}, which is no scan")
-
-
-def _indexed_frames(container: str, stream: VideoStream) -> int | None:
-    """Return how many frames an index presents; only MOV and MP4 have one to trust.
-
-    A file in fragments has no whole index: its header counts no samples.
-    """
-    if "mov" not in container.split(",") or not stream.frames:
-        return None
-    return sum(not entry.flags & _DISCARDED for entry in stream.index_entries)
 
 
 def picture_codec(pattern: Path) -> str:

@@ -2,23 +2,28 @@
 
 from __future__ import annotations
 
-from contextlib import closing
+from contextlib import closing, suppress
 from itertools import islice
 from typing import TYPE_CHECKING, cast
 
 import av
 
 from retime.media.bridge import only_video, open_movie, prepare_decoder, reading
-from retime.media.decoding import Coded, LoneDecoder, decode_in_order
+from retime.media.decoding import Coded, LoneDecoder, damaged, decode_in_order
 from retime.media.demuxing import check_end, frame_packets
 from retime.media.facts import Form
+from retime.media.ffv1 import parse_config
+from retime.media.ffv1slices import has_slice_checksums, sound_slices
 from retime.media.probe import file_packet
 from retime.media.sequence import list_sequence
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterable, Iterator
+    from pathlib import Path
 
+    from av.packet import Packet
     from av.video.codeccontext import VideoCodecContext
+    from av.video.stream import VideoStream
 
     from retime.media.facts import ScanFacts
 
@@ -77,7 +82,7 @@ def _lone_frames(
             prepare_decoder(context, wanted)
             return context
 
-    packets = frame_packets(path, first, last, count)
+    packets = _sound(frame_packets(path, first, last, count), facts, first)
     coded = (
         Coded(position=position, path=path, packet=packet)
         for position, packet in enumerate(packets, first)
@@ -95,7 +100,8 @@ def _leaning_frames(
     with open_movie(path) as container, reading(path, "cannot be read to its end"):
         stream = only_video(container, path)
         prepare_decoder(stream.codec_context, threads)
-        packets = (packet for packet in container.demux(stream) if packet.size)
+        # What an edit list cuts away is decoded too: what it presents may lean on it.
+        packets = _sound((one for one in container.demux(stream) if one.size), facts, 0)
         frames = decode_in_order(packets, stream.codec_context, facts.picture, path)
         with closing(frames):
             for frame in islice(frames, stop):
@@ -103,3 +109,27 @@ def _leaning_frames(
                     yield frame
                 found += 1
     check_end(path, found, last, count)
+
+
+def _sound(
+    packets: Iterable[Packet[VideoStream]], facts: ScanFacts, first: int
+) -> Iterable[Packet[VideoStream]]:
+    """Give the packets back, each held against its checksums where the codec has any."""
+    if facts.codec != "ffv1" or not _has_checksums(facts.extradata):
+        return packets
+    return _checked(packets, facts.path, first)
+
+
+def _has_checksums(extradata: bytes) -> bool:
+    with suppress(ValueError):
+        return has_slice_checksums(parse_config(extradata))
+    return False
+
+
+def _checked(
+    packets: Iterable[Packet[VideoStream]], path: Path, first: int
+) -> Iterator[Packet[VideoStream]]:
+    for position, packet in enumerate(packets, first):
+        if not sound_slices(bytes(packet)):
+            raise damaged(path, position, "a slice does not match its checksum")
+        yield packet

@@ -26,12 +26,17 @@ __all__ = ["EncodeOnce", "Share"]
 
 
 class Share:
-    """One deliverable's share of the encoded pictures."""
+    """One deliverable's share of the encoded pictures.
+
+    An encoder gives pictures back later than it takes them, so there are two cursors:
+    ``demand`` goes with the pictures that are fed, ``cursor`` with those that are written.
+    """
 
     def __init__(self, order: Order, writer: MovieWriter | SequenceWriter) -> None:
         """Stand before the plan's first showing."""
         self.order = order
         self.writer = writer
+        self.demand = Cursor(order.plan.showings())
         self.cursor = Cursor(order.plan.showings())
 
     @property
@@ -63,10 +68,13 @@ class EncodeOnce:
 
     def wants(self, reel: int, frame: int) -> bool:
         """Tell whether any deliverable shows a film frame."""
-        return any(share.cursor.wants(reel, frame) for share in self.shares)
+        return any(share.demand.wants(reel, frame) for share in self.shares)
 
     def feed(self, reel: int, frame: int, picture: VideoFrame) -> None:
         """Take the picture of a film frame, in the encoder's format."""
+        for share in self.shares:
+            share.demand.black()
+            share.demand.take(reel, frame)
         self._waiting.append((reel, frame))
         self._pass_on(self._encoder.encode(picture))
 
