@@ -13,9 +13,10 @@ __all__ = ["clock"]
 
 
 def clock(seconds: Fraction) -> str:
-    """Return ``h:mm:ss.mmm``, to the nearest millisecond; ``seconds`` may be negative."""
-    sign = "-" if seconds < 0 else ""
-    whole, ms = divmod(half_up(abs(seconds) * 1000), 1000)
+    """Return ``h:mm:ss.mmm``, to the nearest millisecond, half up; ``seconds`` may be negative."""
+    thousandths = half_up(seconds * 1000)
+    sign = "-" if thousandths < 0 else ""
+    whole, ms = divmod(abs(thousandths), 1000)
     minutes, second = divmod(whole, 60)
     hours, minute = divmod(minutes, 60)
     return f"{sign}{hours}:{minute:02}:{second:02}.{ms:03}"

@@ -51,13 +51,17 @@ def state_of(path: Path) -> FileState:
 
 def recall(cache: Path, state: FileState) -> FrameCount | None:
     """Return what is remembered of a file in that state, None for nothing."""
-    with suppress(OSError, ValueError, AttributeError):
+    try:
         record = json.loads(_place(cache, state).read_text(encoding="utf-8"))
-        frames, all_keys = record.pop("frames", None), record.pop("all_keys", None)
-        sound = type(frames) is int and frames >= 0 and type(all_keys) is bool
-        if sound and record == _heading(state):
-            return FrameCount(frames=frames, all_keys=all_keys)
-    return None
+    except (OSError, ValueError, RecursionError):
+        return None
+    if not isinstance(record, dict):
+        return None
+    frames, all_keys = record.pop("frames", None), record.pop("all_keys", None)
+    sound = type(frames) is int and frames >= 0 and type(all_keys) is bool
+    if not sound or record != _heading(state):
+        return None
+    return FrameCount(frames=frames, all_keys=all_keys)
 
 
 def remember(cache: Path, state: FileState, count: FrameCount) -> None:

@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING
 import av
 
 from retime.errors import ScanError
-from retime.media.bridge import last_words, quiet_log
+from retime.media.bridge import LogTail, last_words, quiet_log
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Generator, Iterable, Iterator
@@ -32,6 +32,7 @@ __all__ = ["Coded", "LoneDecoder", "check_picture", "damaged", "decode_in_order"
 
 
 _LOGS_DAMAGE_ALONE = {"ffv1"}  # decoders that conceal damage without marking the picture
+_LOGS_TRIFLES = {"mjpeg"}  # decoders that log errors over what is no picture, such as odd labels
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -59,6 +60,7 @@ class LoneDecoder:
         self._make = make
         self._picture = picture
         self._context = make(threads)
+        self._heeds_log = self._context.name not in _LOGS_TRIFLES
         self._waiting: deque[Coded] = deque()
 
     def pictures(self, source: Iterable[Coded]) -> Iterator[av.VideoFrame | None]:
@@ -68,6 +70,7 @@ class LoneDecoder:
         or of another size or pixel format than the scan's.
         """
         try:
+            newest = None
             with quiet_log() as log:
                 for coded in source:
                     self._waiting.append(coded)
@@ -75,33 +78,33 @@ class LoneDecoder:
                         yield from self._holes()
                         continue
                     coded.packet.pts = coded.packet.dts = coded.position
-                    frames = self._decode(coded.packet)
-                    if log.moved():
-                        self._find_damage()
-                    yield from self._settle(frames)
-                frames = self._decode(None)
-                if log.moved():
-                    self._find_damage()
-                yield from self._settle(frames)
-            self._expect_nothing_waiting()
+                    yield from self._settle(coded, self._decode(coded, coded.packet, log))
+                    newest = coded
+                if newest is not None:
+                    yield from self._settle(newest, self._decode(newest, None, log))
+            if self._waiting:
+                raise self._unmatched(self._waiting[0])
         finally:
             self._context.flush_buffers()  # no thread may be left at work: see bridge
 
-    def _decode(self, packet: Packet[VideoStream] | None) -> list[av.VideoFrame]:
+    def _decode(
+        self, newest: Coded, packet: Packet[VideoStream] | None, log: LogTail
+    ) -> list[av.VideoFrame]:
         try:
-            return self._context.decode(packet)
+            frames = self._context.decode(packet)
         except av.FFmpegError as error:
             self._find_damage()
-            coded = self._waiting[-1]
-            raise damaged(coded.path, coded.position, last_words(error)) from error
+            raise damaged(newest.path, newest.position, last_words(error)) from error
+        if log.moved() and self._heeds_log:
+            self._find_damage()
+        return frames
 
-    def _settle(self, frames: list[av.VideoFrame]) -> Iterator[av.VideoFrame | None]:
+    def _settle(self, newest: Coded, frames: list[av.VideoFrame]) -> Iterator[av.VideoFrame | None]:
         for frame in frames:
             yield from self._holes()
-            coded = self._waiting[0]
-            if frame.pts != coded.position:
-                self._find_damage()
-                raise damaged(coded.path, coded.position, "no picture came of it")
+            coded = self._waiting[0] if self._waiting else newest
+            if frame.pts != coded.position or not self._waiting:
+                raise self._unmatched(coded)
             check_picture(frame, self._picture, coded.path, coded.position)
             self._waiting.popleft()
             yield frame
@@ -112,11 +115,10 @@ class LoneDecoder:
             self._waiting.popleft()
             yield None
 
-    def _expect_nothing_waiting(self) -> None:
-        if self._waiting:
-            self._find_damage()
-            coded = self._waiting[0]
-            raise damaged(coded.path, coded.position, "no picture came of it")
+    def _unmatched(self, coded: Coded) -> ScanError:
+        """Return the error for a coded picture that did not give exactly one picture."""
+        self._find_damage()
+        return damaged(coded.path, coded.position, "it did not give one picture")
 
     def _find_damage(self) -> None:
         """Decode what is under way once more, one by one; raise ScanError at the first damage."""
@@ -130,7 +132,7 @@ class LoneDecoder:
                 except av.FFmpegError as error:
                     words = last_words(error)
                     raise damaged(coded.path, coded.position, words) from error
-                if log.last or len(frames) != 1:
+                if (log.last and self._heeds_log) or len(frames) != 1:
                     raise damaged(coded.path, coded.position, log.last)
 
 

@@ -1,4 +1,6 @@
-"""Counts a Matroska file's frames by its block headers, a hundred times faster than demuxing.
+"""Counts a Matroska file's frames by its block headers, without reading the pictures.
+
+Measured against demuxing: 60 times faster at 1 MB a frame, and more at more.
 
 Element layout: RFC 8794 (EBML). Element names, block headers and key flags: RFC 9559 (Matroska).
 """
@@ -22,8 +24,9 @@ _EBML, _SEGMENT, _CLUSTER = 0x1A45DFA3, 0x18538067, 0x1F43B675
 _TRACKS, _TRACK_ENTRY, _TRACK_NUMBER, _TRACK_TYPE = 0x1654AE6B, 0xAE, 0xD7, 0x83
 _SIMPLE_BLOCK, _BLOCK_GROUP, _BLOCK, _REFERENCE_BLOCK = 0xA3, 0xA0, 0xA1, 0xFB
 _VOID, _CRC = 0xEC, 0xBF
-# SeekHead, Info, Cues, Attachments, Chapters, Tags: nothing in them counts.
-_BESIDE_CLUSTERS = {0x114D9B74, 0x1549A966, 0x1C53BB6B, 0x1941A469, 0x1043A770, 0x1254C367}
+# What a segment holds; SeekHead, Info, Cues, Attachments, Chapters and Tags do not count.
+_NOT_COUNTED = {0x114D9B74, 0x1549A966, 0x1C53BB6B, 0x1941A469, 0x1043A770, 0x1254C367}
+_IN_SEGMENT = {_CLUSTER, _TRACKS} | _NOT_COUNTED
 # Timestamp, Position, PrevSize, SilentTracks, EncryptedBlock.
 _IN_CLUSTERS = {0xE7, 0xA7, 0xAB, 0x5854, 0xAF}
 _VIDEO = 1  # TrackType
@@ -89,19 +92,18 @@ class _Walk:
                 limit, in_cluster = segment_end, False
             place = at
             ident, body, at = self._element(at, limit)
-            if ident == _SIMPLE_BLOCK and in_cluster:
+            if ident in _IN_SEGMENT and (not in_cluster or limit == segment_end):
+                in_cluster = ident == _CLUSTER
+                if in_cluster:
+                    limit, at = at, body
+                elif ident == _TRACKS:
+                    video = self._video_track(body, at)
+            elif ident == _SIMPLE_BLOCK and in_cluster:
                 self._count_block(body, at, simple=True)
             elif ident == _BLOCK_GROUP and in_cluster:
                 self._count_group(body, at)
-            elif ident == _CLUSTER:
-                limit, at, in_cluster = at, body, True
-            elif ident == _TRACKS:
-                video = self._video_track(body, at)
-                in_cluster = False
-            elif ident in _BESIDE_CLUSTERS:
-                in_cluster = False
             elif not (ident in {_VOID, _CRC} or (ident in _IN_CLUSTERS and in_cluster)):
-                raise self._damaged(place, "holds nothing that Matroska knows")
+                raise self._damaged(place, "holds nothing that Matroska knows there")
         if video is None:
             raise ScanError(self._path, "holds no list of tracks")
         return video
@@ -159,7 +161,7 @@ class _Walk:
         head = self._bytes(at, _HEAD)
         width = 9 - head[0].bit_length() if head and head[0] else 0
         if not 1 <= width <= 4:  # noqa: PLR2004 - RFC 9559: names are of one to four bytes
-            raise self._damaged(at, "holds nothing that Matroska knows")
+            raise self._damaged(at, "holds nothing that Matroska knows there")
         ident = int.from_bytes(head[:width], "big")
         size, used = _coded_number(head[width:])
         if not used:

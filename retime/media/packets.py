@@ -30,7 +30,7 @@ READ_AHEAD = 32_000_000
 
 def read_packets(
     facts: ScanFacts, first: int, last: int, *, count: int | None = None
-) -> Iterator[Packet[VideoStream]]:
+) -> Generator[Packet[VideoStream]]:
     """Yield the packets of frames ``first`` to ``last``, inclusive, of an intra-only movie.
 
     With ``count``, how many frames the scan is said to hold, a file that goes on after them is

@@ -18,7 +18,7 @@ from retime.media.probe import file_packet
 from retime.media.sequence import list_sequence
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator
+    from collections.abc import Generator, Iterable, Iterator
     from pathlib import Path
 
     from av.packet import Packet
@@ -32,7 +32,7 @@ __all__ = ["read_frames"]
 
 def read_frames(
     facts: ScanFacts, first: int, last: int, *, threads: int = 0, count: int | None = None
-) -> Iterator[av.VideoFrame | None]:
+) -> Generator[av.VideoFrame | None]:
     """Yield frames ``first`` to ``last``, inclusive, counted from 0; None for a missing file.
 
     Only a sequence has missing files; what is to be shown for one is the caller's business.
@@ -50,7 +50,7 @@ def read_frames(
 
 def _sequence_frames(
     facts: ScanFacts, first: int, last: int, threads: int, count: int | None
-) -> Iterator[av.VideoFrame | None]:
+) -> Generator[av.VideoFrame | None]:
     sequence = list_sequence(facts.path)
     check_end(facts.path, sequence.positions, last, count)
 
@@ -72,7 +72,7 @@ def _sequence_frames(
 
 def _lone_frames(
     facts: ScanFacts, first: int, last: int, threads: int, count: int | None
-) -> Iterator[av.VideoFrame | None]:
+) -> Generator[av.VideoFrame | None]:
     """Read a movie whose pictures stand alone: those before ``first`` are not decoded."""
     path = facts.path
 
@@ -92,7 +92,7 @@ def _lone_frames(
 
 def _leaning_frames(
     facts: ScanFacts, first: int, last: int, threads: int, count: int | None
-) -> Iterator[av.VideoFrame | None]:
+) -> Generator[av.VideoFrame | None]:
     """Read a movie whose pictures may lean on earlier ones: all are decoded from the start."""
     path = facts.path
     found = 0

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
-from itertools import pairwise
+from itertools import groupby, pairwise
 from typing import TYPE_CHECKING
 
 from retime.film.speed import Speed
@@ -129,26 +129,30 @@ def _natural_pace(segment: Segment, free: Fraction | None) -> tuple[Even | Eased
 
 @dataclass(slots=True, kw_only=True)
 class _Building:
-    """The timeline as it grows, segment by segment."""
+    """The timeline as it grows, segment by segment; ``names`` and ``missing`` are of its reels."""
 
     holes: Mapping[str, Sequence[Hole]]
     now: Fraction = Fraction(0)
-    reels: list[Reel] = field(default_factory=list)
+    names: list[str] = field(default_factory=list)
+    missing: list[int] = field(default_factory=list)
     units: list[Unit] = field(default_factory=list)
     stretches: list[Stretch] = field(default_factory=list)
 
     def add(self, paced: _Paced) -> None:
         """Put one segment after what stands already."""
         segment, start, first_stretch = paced.segment, self.now, len(self.stretches)
-        if not self.reels or self.reels[-1].name != segment.reel:
-            self._open_reel(segment)
-        missing = 0
+        if not self.names or self.names[-1] != segment.reel:
+            self.names.append(segment.reel)
+            self.missing.append(0)
+        offset = Fraction(0)  # kept apart: the start's terms may be long, and sums of it dear
         for part in _parts(paced, self.holes.get(segment.reel, ())):
-            missing += 0 if part.shows is Shows.FILM else part.last - part.first + 1
-            self._stretch(paced, part, start)
+            if part.shows is not Shows.FILM:
+                self.missing[-1] += part.last - part.first + 1
+            offset += self._stretch(paced, part, offset)
+        self.now += offset
         self.units.append(
             Unit(
-                reel=len(self.reels) - 1,
+                reel=len(self.names) - 1,
                 first=segment.first,
                 last=segment.last,
                 shot=segment.shot.name if segment.shot else None,
@@ -158,39 +162,33 @@ class _Building:
                 stretches=(first_stretch, len(self.stretches)),
             )
         )
-        self._extend_reel(segment, missing)
 
     def timeline(self) -> Timeline:
         """Return what was built."""
         return Timeline(
-            reels=tuple(self.reels),
+            reels=tuple(self._reels()),
             units=tuple(self.units),
             stretches=tuple(self.stretches),
             duration=self.now,
         )
 
-    def _open_reel(self, segment: Segment) -> None:
-        self.reels.append(
-            Reel(
-                name=segment.reel,
-                first=segment.first,
-                last=segment.last,
-                start=self.now,
-                stop=self.now,
-                units=(len(self.units), len(self.units)),
+    def _reels(self) -> Iterator[Reel]:
+        first = 0
+        for number, inside in groupby(self.units, key=lambda unit: unit.reel):
+            units = list(inside)
+            yield Reel(
+                name=self.names[number],
+                first=units[0].first,
+                last=units[-1].last,
+                start=units[0].start,
+                stop=units[-1].stop,
+                units=(first, first + len(units)),
+                missing=self.missing[number],
             )
-        )
+            first += len(units)
 
-    def _extend_reel(self, segment: Segment, missing: int) -> None:
-        self.reels[-1] = replace(
-            self.reels[-1],
-            last=segment.last,
-            stop=self.now,
-            units=(self.reels[-1].units[0], len(self.units)),
-            missing=self.reels[-1].missing + missing,
-        )
-
-    def _stretch(self, paced: _Paced, part: _Part, unit_start: Fraction) -> None:
+    def _stretch(self, paced: _Paced, part: _Part, offset: Fraction) -> Fraction:
+        """Put one part of a segment after what stands already; return how long it lasts."""
         before = part.first - paced.segment.first
         count = part.last - part.first + 1
         hold = bool(paced.hold) and part.first == part.last == paced.held_frame
@@ -198,7 +196,7 @@ class _Building:
         if hold:
             natural = paced.pace.elapsed(before + 1) - paced.pace.elapsed(before)
             pace = Even(duration=natural + paced.hold)
-        elif isinstance(paced.pace, Eased):
+        elif before and isinstance(paced.pace, Eased):
             pace = replace(paced.pace, index=paced.pace.index + before)
         else:
             pace = paced.pace
@@ -208,14 +206,14 @@ class _Building:
                 first=part.shown,
                 count=count,
                 pace=pace,
-                start=self.now,
-                offset=self.now - unit_start,
+                start=self.now + offset if offset else self.now,
+                offset=offset,
                 shows=part.shows,
                 hold=hold,
                 speed=None if hold else paced.speed,
             )
         )
-        self.now += pace.elapsed(count)
+        return pace.elapsed(count)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -231,6 +229,9 @@ class _Part:
 def _parts(paced: _Paced, holes: Sequence[Hole]) -> Iterator[_Part]:
     """Cut a segment where a hole or the held frame begins and ends."""
     segment = paced.segment
+    if not paced.hold and not holes:
+        yield _Part(first=segment.first, last=segment.last, shows=Shows.FILM, shown=segment.first)
+        return
     cuts = {segment.first, segment.last + 1}
     if paced.hold:
         cuts |= {paced.held_frame, paced.held_frame + 1}

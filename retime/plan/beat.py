@@ -74,16 +74,19 @@ class Beat:
         )
         return behind or None
 
-    def lags(self, count: int) -> Lags:
-        """Return the lags of every slot first shown after the piece's first output frame."""
+    def lags(self, count: int, *, fresh: bool) -> Lags:
+        """Return the lags of every slot first shown in the piece, its first if it is ``fresh``."""
         step, beat, phase = self.step, self.beat, self.phase
-        if step == 0 or count < 2:  # noqa: PLR2004 - the first output frame shows no later slot
-            return Lags(residues=Residues.of([]), scale=1)
+        opening = self.slot(0)
+        if step == 0:
+            return Lags(residues=Residues.of([0] if fresh else []), scale=1)
         if step > beat:
             found = residues(1, count - 1, step, phase, beat)
         else:
-            found = residues(self.slot(0) + 1, self.slot(count - 1), -beat, phase, step)
-        return Lags(residues=found.shifted(-phase), scale=step)
+            found = residues(opening + 1, self.slot(count - 1), -beat, phase, step)
+        found = found.shifted(-phase)
+        # The slot that opens the piece may have begun well before the piece does.
+        return Lags(residues=found.with_number(-beat * opening) if fresh else found, scale=step)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -143,11 +146,11 @@ class Runs:
                 found = k - 1
         return found
 
-    def lags(self, count: int) -> Lags:
-        """Return the lags of every slot first shown after the piece's first output frame."""
+    def lags(self, count: int, *, fresh: bool) -> Lags:
+        """Return the lags of every slot first shown in the piece, its first if it is ``fresh``."""
         k, numbers = 0, []
         for slot, run in self.runs(count):
-            if k:
+            if k or fresh:
                 numbers.append(k * self.scale - self.starts[slot - self.first])
             k += run
         return Lags(residues=Residues.of(numbers), scale=self.scale)

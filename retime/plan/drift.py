@@ -5,8 +5,9 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from fractions import Fraction
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
+from retime.plan.beat import Beat
 from retime.plan.timeline import Shows
 
 if TYPE_CHECKING:
@@ -14,6 +15,7 @@ if TYPE_CHECKING:
 
     from retime.plan.layout import Piece
     from retime.plan.plan import Plan
+    from retime.plan.residues import Residues
 
 __all__ = ["Drift", "drift_of"]
 
@@ -35,32 +37,25 @@ class Drift:
     reel_ends: tuple[Fraction, ...]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Term:
-    """``count`` first showings whose drift is (lag + number/scale) output frames.
+class _Term(NamedTuple):
+    """First showings whose drift is (lag + number/scale) output frames, by their numbers.
 
-    ``lag`` is top/bottom, unreduced; the numbers lie between ``low`` and ``high``.
+    The lag is top/bottom, unreduced: with many different speeds its terms are long.
     """
 
     top: int
     bottom: int
+    lag: float
     scale: int
-    count: int
-    low: int
-    high: int
-    total: int
-    squares: int
+    numbers: Residues
 
     def exact(self, number: int) -> Fraction:
         return Fraction(self.top * self.scale + number * self.bottom, self.bottom * self.scale)
 
-    def near(self, number: int) -> float:
-        return self.top / self.bottom + number / self.scale
-
     def square(self) -> float:
-        lag = self.top / self.bottom
-        cross = 2 * lag * (self.total / self.scale)
-        return self.count * lag * lag + cross + self.squares / self.scale**2
+        lag, numbers, scale = self.lag, self.numbers, self.scale
+        cross = 2 * lag * (numbers.total / scale)
+        return numbers.size * lag * lag + cross + numbers.squares / (scale * scale)
 
 
 def drift_of(plan: Plan) -> Drift:
@@ -68,7 +63,7 @@ def drift_of(plan: Plan) -> Drift:
     grid, rate = plan.conform.at.fps, plan.conform.rate.fps
     terms = [term for piece in plan.pieces for term in _terms(plan, piece, grid)]
     largest = _largest(terms)
-    count = sum(term.count for term in terms)
+    count = sum(term.numbers.size for term in terms)
     mean_square = sum(term.square() for term in terms) / count if count else 0.0
     ends = tuple(
         (stop - reel.stop * grid) / rate
@@ -85,13 +80,16 @@ def drift_of(plan: Plan) -> Drift:
 
 def _largest(terms: list[_Term]) -> Fraction:
     """Return the largest absolute drift; floats choose the few terms worth exact arithmetic."""
-    candidates = [(term, number) for term in terms for number in {term.low, term.high}]
-    sizes = [abs(term.near(number)) for term, number in candidates]
+    sizes = [
+        max(abs(lag + numbers.smallest / scale), abs(lag + numbers.largest / scale))
+        for _, _, lag, scale, numbers in terms
+    ]
     bar = max(sizes, default=0.0) - _NEAR
+    near = [term for term, size in zip(terms, sizes, strict=True) if size >= bar]
     exact = (
         abs(term.exact(number))
-        for (term, number), size in zip(candidates, sizes, strict=True)
-        if size >= bar
+        for term in near
+        for number in (term.numbers.smallest, term.numbers.largest)
     )
     return max(exact, default=Fraction(0))
 
@@ -103,30 +101,14 @@ def _terms(plan: Plan, piece: Piece, grid: Fraction) -> Iterator[_Term]:
     # start x grid = top / bottom
     bottom = stretch.start.denominator * grid.denominator
     top = piece.output_first * bottom - stretch.start.numerator * grid.numerator
-    if not piece.continues:
-        # The slot that opens the piece may have begun well before its first output frame.
-        into = stretch.pace.elapsed(piece.rule.slot(0)) * grid
-        number, scale = -into.numerator, into.denominator
-        yield _Term(
-            top=top,
-            bottom=bottom,
-            scale=scale,
-            count=1,
-            low=number,
-            high=number,
-            total=number,
-            squares=number * number,
+    lags = piece.rule.lags(piece.count, fresh=not piece.continues)
+    if lags.residues.size == 0:
+        return
+    slot = piece.rule.slot(0)
+    if slot and isinstance(piece.rule, Beat) and piece.rule.step == 0:
+        into = stretch.pace.elapsed(slot) * grid  # a rule of one slot does not know its start
+        top, bottom = (
+            top * into.denominator - into.numerator * bottom,
+            bottom * into.denominator,
         )
-    lags = piece.rule.lags(piece.count)
-    if lags.residues.count:
-        found = lags.residues
-        yield _Term(
-            top=top,
-            bottom=bottom,
-            scale=lags.scale,
-            count=found.count,
-            low=found.smallest,
-            high=found.largest,
-            total=found.total,
-            squares=found.squares,
-        )
+    yield _Term(top, bottom, top / bottom, lags.scale, lags.residues)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import pairwise
-from math import lcm
+from math import gcd, lcm
 from typing import TYPE_CHECKING
 
 from retime.plan.beat import Beat, Runs, still
@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
     from retime.plan.timeline import Stretch
 
-__all__ = ["Piece", "first_centre", "lay"]
+__all__ = ["Piece", "first_centre", "lay", "ratio_on"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -75,6 +75,14 @@ def first_centre(start: Fraction, grid: Fraction) -> tuple[int, int, int]:
     bottom = 2 * start.denominator * grid.denominator
     j = -((bottom // 2 - top) // bottom)
     return j, (2 * j + 1) * (bottom // 2) - top, bottom
+
+
+def ratio_on(pace: Even, grid: Fraction) -> tuple[int, int]:
+    """Return how many slots pass in how many output frames, in lowest terms."""
+    slots = pace.duration.denominator * grid.denominator
+    outputs = pace.duration.numerator * grid.numerator
+    common = gcd(slots, outputs)
+    return slots // common, outputs // common
 
 
 def lay(
@@ -137,8 +145,7 @@ def _stretch_pieces(
 
 
 def _beat(pace: Even, grid: Fraction, past: tuple[int, int]) -> Beat:
-    ratio = 1 / (pace.duration * grid)
-    step, beat = ratio.numerator, ratio.denominator
+    step, beat = ratio_on(pace, grid)
     # floor((k + past) step / beat) = floor((k step + floor(past step)) / beat): short terms.
     return Beat(step=step, beat=beat, phase=past[0] * step // past[1])
 

@@ -7,16 +7,18 @@ in the comments, held against plain loops in the tests).
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from typing import TYPE_CHECKING, NamedTuple
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
 
 __all__ = ["Residues", "floor_sums", "residues", "smallest_residue"]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Residues:
-    """What a run of ``count`` whole numbers amounts to; all zero for an empty run."""
+class Residues(NamedTuple):
+    """What ``size`` whole numbers amount to; all zero where there are none."""
 
-    count: int
+    size: int
     smallest: int
     largest: int
     total: int
@@ -24,23 +26,32 @@ class Residues:
 
     def shifted(self, by: int) -> Residues:
         """Return the same for every number plus ``by``."""
+        size, smallest, largest, total, squares = self
+        squares += by * (2 * total + size * by)
+        return Residues(size, smallest + by, largest + by, total + size * by, squares)
+
+    def with_number(self, number: int) -> Residues:
+        """Return the same with one more number."""
+        size, smallest, largest, total, squares = self
+        if size == 0:
+            return Residues(1, number, number, number, number * number)
         return Residues(
-            count=self.count,
-            smallest=self.smallest + by,
-            largest=self.largest + by,
-            total=self.total + self.count * by,
-            squares=self.squares + 2 * by * self.total + self.count * by * by,
+            size + 1,
+            min(smallest, number),
+            max(largest, number),
+            total + number,
+            squares + number * number,
         )
 
     @staticmethod
-    def of(numbers: list[int]) -> Residues:
+    def of(numbers: Sequence[int]) -> Residues:
         """Return what plain numbers amount to."""
         return Residues(
-            count=len(numbers),
-            smallest=min(numbers, default=0),
-            largest=max(numbers, default=0),
-            total=sum(numbers),
-            squares=sum(number * number for number in numbers),
+            len(numbers),
+            min(numbers, default=0),
+            max(numbers, default=0),
+            sum(numbers),
+            sum(number * number for number in numbers),
         )
 
 
@@ -102,16 +113,16 @@ def residues(first: int, last: int, a: int, b: int, m: int) -> Residues:
     """Return what (a x + b) mod m amounts to for x in ``first``..``last``, both included."""
     n = last - first
     if n < 0:
-        return Residues.of([])
+        return Residues.of(())
     a, b = a % m, (a * first + b) % m
     f, g, h = floor_sums(n, a, b, m)
     firsts, seconds = n * (n + 1) // 2, n * (n + 1) * (2 * n + 1) // 6
     plain = a * firsts + b * (n + 1)
     plain_squares = a * a * seconds + 2 * a * b * firsts + b * b * (n + 1)
     return Residues(
-        count=n + 1,
-        smallest=smallest_residue(n, a, b, m),
-        largest=m - 1 - smallest_residue(n, -a, -b - 1, m),
-        total=plain - m * f,
-        squares=plain_squares - 2 * m * (a * g + b * f) + m * m * h,
+        n + 1,
+        smallest_residue(n, a, b, m),
+        m - 1 - smallest_residue(n, -a, -b - 1, m),
+        plain - m * f,
+        plain_squares - 2 * m * (a * g + b * f) + m * m * h,
     )

@@ -6,13 +6,12 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from retime.plan.cadence import Cadence, cadence_at
-from retime.plan.layout import first_centre
+from retime.plan.layout import first_centre, ratio_on
 from retime.plan.timeline import Even, Shows
 from retime.speedmap.model import Phase
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
-    from fractions import Fraction
 
     from retime.plan.plan import Plan
     from retime.plan.timeline import Stretch
@@ -92,6 +91,6 @@ def cadence_of(plan: Plan, passage: Passage) -> Cadence | None:
         return None
     grid = plan.conform.at.fps
     start = stretch.start if plan.phase is Phase.CONTINUOUS else stretch.offset
-    ratio: Fraction = 1 / (stretch.pace.duration * grid)
+    step, beat = ratio_on(stretch.pace, grid)
     _, past, scale = first_centre(start, grid)
-    return cadence_at(ratio.numerator, ratio.denominator, past * ratio.numerator // scale)
+    return cadence_at(step, beat, past * step // scale)

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from fractions import Fraction
+from dataclasses import dataclass
+from itertools import groupby
 from typing import TYPE_CHECKING
 
 from rich import box
@@ -14,22 +15,24 @@ from rich.text import Text
 from retime.film.clock import clock
 from retime.film.timecode import label
 from retime.plan.drift import drift_of
-from retime.plan.timeline import Eased
 from retime.render.route import route_of
 from retime.report.lengths import length_of
 from retime.report.numbers import decimal, is_short
+from retime.report.paces import ReelPaces
 from retime.report.stretches import cadence_of, passages
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
+    from fractions import Fraction
 
     from rich.console import RenderableType
 
     from retime.edition.edition import Edition, Making
     from retime.plan.drift import Drift
-    from retime.plan.plan import Plan
+    from retime.plan.plan import Counts, Plan
     from retime.plan.timeline import Reel
-    from retime.report.stretches import Passage
+    from retime.render.route import Choice
+from retime.report.stretches import Passage
 
 __all__ = ["report_tables"]
 
@@ -40,21 +43,42 @@ _LONGEST_SHOWN = 24
 
 def report_tables(edition: Edition) -> RenderableType:
     """Return the whole report, ready to be printed."""
-    blocks = [block for making in edition.makings for block in _block(edition, making)]
+    makings = [_Reckoned.of(edition, making) for making in edition.makings]
+    blocks = [block for making in makings for block in _block(edition, making)]
     title = Text.assemble(
         (edition.speed_map.film, "bold"),
         f"   {edition.speed_map.gauge.name}, {len(edition.scans)} reels, "
         f"{_source(edition):,} film frames",
     )
-    return Group(title, Text(), *blocks, _side_by_side(edition))
+    return Group(title, Text(), *blocks, _side_by_side(makings))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Reckoned:
+    """A deliverable with what several tables tell of it, reckoned once."""
+
+    making: Making
+    counts: Counts
+    drift: Drift
+    choice: Choice
+
+    @staticmethod
+    def of(edition: Edition, making: Making) -> _Reckoned:
+        return _Reckoned(
+            making=making,
+            counts=making.plan.counts(),
+            drift=drift_of(making.plan),
+            choice=route_of(edition, making),
+        )
 
 
 def _source(edition: Edition) -> int:
     return edition.makings[0].plan.timeline.source_frames if edition.makings else 0
 
 
-def _block(edition: Edition, making: Making) -> Iterable[RenderableType]:
-    plan, drift = making.plan, drift_of(making.plan)
+def _block(edition: Edition, reckoned: _Reckoned) -> Iterable[RenderableType]:
+    making, drift = reckoned.making, reckoned.drift
+    plan = making.plan
     yield Text.assemble(
         (making.name, "bold"),
         f"   version {making.deliverable.version}, {making.profile.name}, {_rate(plan)}, "
@@ -66,9 +90,9 @@ def _block(edition: Edition, making: Making) -> Iterable[RenderableType]:
         table.add_column(name, justify="right")
     table.add_column("cadence")
     table.add_column("drift at end", justify="right")
-    by_reel: dict[str, list[Passage]] = {}
-    for passage in passages(plan):
-        by_reel.setdefault(passage.reel, []).append(passage)
+    by_reel = {
+        reel: ReelPaces(inside) for reel, inside in groupby(passages(plan), lambda one: one.reel)
+    }
     rows = zip(plan.timeline.reels, plan.reel_bounds(), drift.reel_ends, strict=True)
     for reel, (first, stop), end in rows:
         table.add_row(
@@ -81,7 +105,7 @@ def _block(edition: Edition, making: Making) -> Iterable[RenderableType]:
             _ms(end),
         )
     yield Padding(table, (0, 0, 0, 2))
-    yield Padding(_sums(edition, making, drift), (0, 0, 1, 2))
+    yield Padding(_sums(reckoned), (0, 0, 1, 2))
 
 
 def _rate(plan: Plan) -> str:
@@ -96,16 +120,9 @@ def _length(edition: Edition, reels: Sequence[Reel]) -> str:
     return f"{decimal(length.feet, 1)} ft / {decimal(length.metres, 1)} m"
 
 
-def _speeds(inside: list[Passage], plan: Plan) -> str:
+def _speeds(paces: ReelPaces, plan: Plan) -> str:
     """Return the speeds of a reel as it is seen, or the span of many."""
-    ends: set[Fraction] = set()
-    for passage in inside:
-        pace = passage.stretch.pace
-        if isinstance(pace, Eased):
-            ends |= {pace.ramp.first.fps, pace.ramp.last.fps}
-        elif not passage.stretch.held:
-            ends.add(1 / pace.duration)
-    seen = sorted(end * plan.conform.run_change for end in ends)
+    seen = [speed * plan.conform.run_change for speed in paces.speeds()]
     if len(seen) > _MOST:
         return f"{_fps(seen[0])}..{_fps(seen[-1])} fps ({len(seen)} speeds)"
     return ", ".join(map(_fps, seen)) + " fps" if seen else "held"
@@ -115,37 +132,17 @@ def _fps(fps: Fraction) -> str:
     return str(fps) if fps.denominator < _READABLE else decimal(fps, 3)
 
 
-def _cadences(inside: list[Passage], plan: Plan) -> str:
-    """Return the cadences of a reel, the longest passages first, as many as can be read."""
-    frames: dict[tuple[Fraction, str], int] = {}
-    for passage in inside:
-        pace = passage.stretch.pace
-        if isinstance(pace, Eased):
-            key = (Fraction(0), "ramp")
-        elif passage.stretch.held:
-            continue
-        else:
-            key = (pace.duration, "")
-        frames[key] = frames.get(key, 0) + passage.stretch.count
-    told: list[str] = []
-    for key in sorted(frames, key=lambda key: -frames[key])[:_MOST]:
-        passage = next(one for one in inside if _is_of(one, key))
-        told.append(key[1] or _cadence(plan, passage))
-    more = len(frames) - len(told)
-    return "\n".join(told) + (f"\nand {more} more" if more > 0 else "")
-
-
-def _is_of(passage: Passage, key: tuple[Fraction, str]) -> bool:
-    pace = passage.stretch.pace
-    if isinstance(pace, Eased):
-        return key[1] == "ramp"
-    return not passage.stretch.held and pace.duration == key[0]
+def _cadences(paces: ReelPaces, plan: Plan) -> str:
+    """Return the cadences of a reel, the most used first, as many as can be read."""
+    shown, more = paces.longest(_MOST)
+    told = [_cadence(plan, passage) for passage in shown]
+    return "\n".join(told) + (f"\nand {more} more" if more else "")
 
 
 def _cadence(plan: Plan, passage: Passage) -> str:
     cadence = cadence_of(plan, passage)
     if cadence is None:
-        return ""
+        return "ramp"
     runs = str(cadence)
     if len(cadence.runs) > _LONGEST_SHOWN:
         runs = f"{cadence.film_frames} film frames in {cadence.outputs}"
@@ -154,9 +151,10 @@ def _cadence(plan: Plan, passage: Passage) -> str:
     return f"near {runs}, slips every {decimal(cadence.slips_every, 1)} frames"
 
 
-def _sums(edition: Edition, making: Making, drift: Drift) -> Table:
+def _sums(reckoned: _Reckoned) -> Table:
     """Return what holds for the whole deliverable, a label and a sentence a row."""
-    plan, counts, choice = making.plan, making.plan.counts(), route_of(edition, making)
+    making, counts, drift = reckoned.making, reckoned.counts, reckoned.drift
+    plan, choice = making.plan, reckoned.choice
     table = Table(box=None, show_header=False, pad_edge=False, padding=(0, 2, 0, 0))
     table.add_column(style="dim")
     table.add_column()
@@ -183,7 +181,7 @@ def _sums(edition: Edition, making: Making, drift: Drift) -> Table:
     return table
 
 
-def _side_by_side(edition: Edition) -> RenderableType:
+def _side_by_side(makings: Sequence[_Reckoned]) -> RenderableType:
     """Return one table that compares the deliverables."""
     table = Table(
         box=box.SIMPLE_HEAD,
@@ -197,8 +195,9 @@ def _side_by_side(edition: Edition) -> RenderableType:
     for name in ("rate", "runtime", "output frames", "repeats", "held", "dropped", "drift at most"):
         table.add_column(name, justify="right")
     table.add_column("route")
-    for making in edition.makings:
-        plan, counts = making.plan, making.plan.counts()
+    for reckoned in makings:
+        making, counts = reckoned.making, reckoned.counts
+        plan = making.plan
         table.add_row(
             making.name,
             making.deliverable.version,
@@ -208,8 +207,8 @@ def _side_by_side(edition: Edition) -> RenderableType:
             f"{counts.repeated:,}",
             f"{counts.held:,}",
             f"{counts.dropped:,}",
-            f"{drift_of(plan).largest_ms:.3f} ms",
-            str(route_of(edition, making).route or "none"),
+            f"{reckoned.drift.largest_ms:.3f} ms",
+            str(reckoned.choice.route or "none"),
         )
     return table
 

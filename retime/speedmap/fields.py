@@ -100,6 +100,8 @@ def _text(text: str) -> str:
         raise NotationError("the text is empty")
     if len(text) > _LONGEST_TEXT:
         raise NotationError(f"the text is longer than {_LONGEST_TEXT} characters")
+    if text.isprintable():  # most are, and to ask is quicker than to look
+        return text
     control = next((c for c in text if unicodedata.category(c) in {"Cc", "Cs"}), None)
     if control is not None:
         raise NotationError(f"the text holds the control character U+{ord(control):04X}")

@@ -28,6 +28,10 @@ class Where:
     document: Document
     path: NodePath
 
+    def inside(self, *steps: str | int) -> Where:
+        """Return the part that lies ``steps`` inside this one."""
+        return Where(self.document, (*self.path, *steps))
+
     def of(self, *steps: str | int, key: bool = False) -> TextPlace:
         """Return the place of this part, or of what lies ``steps`` inside it, or of its key."""
         return self.document.place((*self.path, *steps), key=key)

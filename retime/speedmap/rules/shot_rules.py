@@ -35,14 +35,14 @@ def check(case: Case) -> Iterator[Finding]:
 
 
 def _named(case: Case, rule: ShotRule, known: list[str]) -> Iterator[Finding]:
-    place = rule.where.of(key=True)
     lacking = [key for key in dict.fromkeys((rule.first, rule.last)) if key not in case.positions]
     for key in lacking:
         hint = case.suggestion(str(key), known) if known else "the map lists no shots"
+        place = rule.where.of(key=True)
         yield error(_RULE, place, f"there is no shot {quoted(str(key))}", hint)
     if not lacking and case.positions[rule.first] > case.positions[rule.last]:
         text = f"the run {rule} runs backwards"
-        yield error(_RULE, place, text, f"write {rule.last}-{rule.first}")
+        yield error(_RULE, rule.where.of(key=True), text, f"write {rule.last}-{rule.first}")
 
 
 def _shared(case: Case, version: Version, rules: list[ShotRule]) -> Iterator[Finding]:

@@ -21,6 +21,7 @@ if TYPE_CHECKING:
 
     from retime.findings import Finding, TextPlace
     from retime.speedmap.model import Reel, ShotRule, SpeedMap, SpokenPace, Version
+    from retime.speedmap.place import Where
 
 __all__ = ["check"]
 
@@ -39,11 +40,17 @@ _ROUNDED: Final = {
 
 @dataclass(frozen=True, slots=True)
 class _Said:
-    """A speed, where it is written, and the reels that it is for."""
+    """A speed, where it is written (a part and steps inside it), and the reels that it is for."""
 
     spoken: SpokenSpeed
-    place: TextPlace
+    written: tuple[Where, str]
     reels: tuple[Reel, ...]
+
+    @property
+    def place(self) -> TextPlace:
+        """Where the speed is written; looked up only for the few that are told."""
+        where, step = self.written
+        return where.of(step)
 
 
 def check(case: Case) -> Iterator[Finding]:
@@ -75,17 +82,17 @@ def _said(case: Case, version: Version) -> Iterator[_Said]:
     """Return every speed of a version."""
     every = tuple(case.reels.values())
     if version.speed is not None:
-        yield from _ends(version.speed, version.where.of("speed"), every)
+        yield from _ends(version.speed, (version.where, "speed"), every)
     for name, pace in version.reels.items():
         here = [case.reels[name]] if name in case.reels else []
-        yield from _ends(pace, version.where.of("reels", name), here)
+        yield from _ends(pace, (version.where.inside("reels"), name), here)
     for rule in version.shots:
         if rule.pace is not None:
-            yield from _ends(rule.pace, rule.where.of("speed"), _of_rule(case, rule))
+            yield from _ends(rule.pace, (rule.where, "speed"), _of_rule(case, rule))
     if version.titles is not None and version.titles.speed is not None:
         titles = {shot.reel for shot in case.map.shots if shot.kind is ShotKind.TITLE}
         here = [reel for reel in every if reel.name in titles]
-        yield from _ends(version.titles.speed, version.titles.where.of("speed"), here)
+        yield from _ends(version.titles.speed, (version.titles.where, "speed"), here)
 
 
 def _of_rule(case: Case, rule: ShotRule) -> list[Reel]:
@@ -97,7 +104,7 @@ def _of_rule(case: Case, rule: ShotRule) -> list[Reel]:
     return [reel for reel in case.reels.values() if reel.name in names]
 
 
-def _ends(pace: SpokenPace, place: TextPlace, reels: Iterable[Reel]) -> Iterator[_Said]:
+def _ends(pace: SpokenPace, place: tuple[Where, str], reels: Iterable[Reel]) -> Iterator[_Said]:
     """Return a pace's one speed, or the two of a ramp: for the first reel, and for the last."""
     over = tuple(reels)
     if isinstance(pace, SpokenRamp):

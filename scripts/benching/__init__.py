@@ -1,0 +1,1 @@
+"""Speed and memory of retime, measured against the ffmpeg program that imageio-ffmpeg ships."""

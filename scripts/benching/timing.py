@@ -1,0 +1,86 @@
+"""Runs programs one after another, and takes their time and their peak memory."""
+
+import os
+import subprocess
+import sys
+import tempfile
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from time import perf_counter
+
+__all__ = ["BenchError", "Run", "in_turn", "run", "tell"]
+
+_RSS_UNIT = 1 if sys.platform == "darwin" else 1024  # bytes: getrusage(2) of each system
+
+
+class BenchError(Exception):
+    """A program that is measured failed, or did not do what is measured."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Run:
+    """One run of a program.
+
+    ``seconds`` is its own time, start and end included; ``flushed`` that with its files flushed to
+    disk; ``peak`` the most memory it held, in bytes; ``written`` the size of its files, in bytes.
+    """
+
+    seconds: float
+    flushed: float
+    peak: int
+    written: int
+
+
+def run(command: Sequence[str | Path], files: Sequence[Path] = ()) -> Run:
+    """Run a program to its end and flush ``files``, which it wrote; raises BenchError if it fails.
+
+    What earlier programs left to be written to disk is written before the clock starts.
+    """
+    os.sync()
+    with tempfile.TemporaryFile() as complaint:
+        started = perf_counter()
+        process = subprocess.Popen(  # waited for below, where its memory is told as well
+            [str(part) for part in command],
+            stdin=subprocess.DEVNULL,
+            stdout=subprocess.DEVNULL,
+            stderr=complaint,
+        )
+        _, status, usage = os.wait4(process.pid, 0)
+        seconds = perf_counter() - started
+        process.returncode = os.waitstatus_to_exitcode(status)
+        if process.returncode != 0:
+            complaint.seek(0)
+            words = complaint.read().decode(errors="replace").strip()
+            raise BenchError(f"{' '.join(map(str, command))}\nfailed: {words}")
+    for path in files:
+        _flush(path)
+    return Run(
+        seconds=seconds,
+        flushed=perf_counter() - started,
+        peak=usage.ru_maxrss * _RSS_UNIT,
+        written=sum(path.stat().st_size for path in files),
+    )
+
+
+def in_turn(name: str, runs: int, *sides: Callable[[], Run]) -> list[tuple[Run, ...]]:
+    """Run all sides in turn, A B A B and so on; return each round's runs, one a side."""
+    rounds = []
+    for number in range(1, runs + 1):
+        rounds.append(tuple(side() for side in sides))
+        times = ", ".join(f"{one.flushed:.2f} s" for one in rounds[-1])
+        tell(f"{name}, {number} of {runs}: {times}")
+    return rounds
+
+
+def tell(text: str) -> None:
+    """Say how far the work is."""
+    print(text, file=sys.stderr, flush=True)
+
+
+def _flush(path: Path) -> None:
+    handle = os.open(path, os.O_RDONLY)
+    try:
+        os.fsync(handle)
+    finally:
+        os.close(handle)
