@@ -14,6 +14,8 @@ __all__ = ["FORMATS", "schema"]
 
 FORMATS = {
     "map": "retime.speedmap.schema:map_schema",
+    "profile": "retime.profile.schema:profile_schema",
+    "report": "retime.report.schema:report_schema",
 }
 """Where each format's schema is made: module and function, imported when asked for."""
 

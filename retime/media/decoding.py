@@ -32,6 +32,7 @@ __all__ = ["Coded", "LoneDecoder", "check_picture", "damaged", "decode_in_order"
 
 
 _LOGS_DAMAGE_ALONE = {"ffv1"}  # decoders that conceal damage without marking the picture
+_MARKED = "the decoder marks the picture as corrupt"
 _LOGS_TRIFLES = {"mjpeg"}  # decoders that log errors over what is no picture, such as odd labels
 
 
@@ -106,6 +107,8 @@ class LoneDecoder:
             if frame.pts != coded.position or not self._waiting:
                 raise self._unmatched(coded)
             check_picture(frame, self._picture, coded.path, coded.position)
+            if frame.is_corrupt:
+                raise damaged(coded.path, coded.position, _MARKED)
             self._waiting.popleft()
             yield frame
         yield from self._holes()
@@ -159,6 +162,8 @@ def decode_in_order(
                     raise _damaged_near(path, position, log.last)
                 for frame in frames:
                     check_picture(frame, picture, path, position)
+                    if frame.is_corrupt:
+                        raise _damaged_near(path, position, _MARKED)
                     yield frame
                     position += 1
     finally:
@@ -166,7 +171,7 @@ def decode_in_order(
 
 
 def check_picture(frame: av.VideoFrame, picture: PictureFormat, path: Path, position: int) -> None:
-    """Raise ScanError unless a picture is whole and of the scan's raster and pixel format."""
+    """Raise ScanError unless a picture is of the scan's raster and pixel format."""
     found = (frame.width, frame.height, frame.format.name)
     wanted = (picture.width, picture.height, picture.pixel_format)
     if found != wanted:
@@ -175,8 +180,6 @@ def check_picture(frame: av.VideoFrame, picture: PictureFormat, path: Path, posi
             f"frame {position} is {found[0]}x{found[1]} {found[2]}, "
             f"and the scan is {wanted[0]}x{wanted[1]} {wanted[2]}",
         )
-    if frame.is_corrupt:
-        raise damaged(path, position, "the decoder marks it as corrupt")
 
 
 def damaged(path: Path, position: int, words: str) -> ScanError:

@@ -77,7 +77,9 @@ class Passage:
             if self._copies:
                 coded = open_ones.enter_context(closing(_coded(scan, first, last)))
             if self._encoders:
-                pictures = open_ones.enter_context(closing(read_frames(facts, first, last, count=scan.frames)))
+                pictures = open_ones.enter_context(
+                    closing(read_frames(facts, first, last, count=scan.frames))
+                )
             for frame in range(first, last + 1):
                 if coded is not None:
                     self._feed_copies(index, frame, next(coded))
