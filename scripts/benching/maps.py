@@ -1,7 +1,7 @@
 """The speed maps that are measured with."""
 
 from collections.abc import Callable, Iterable
-from itertools import product
+from itertools import pairwise, product
 from pathlib import Path
 
 from benching.scans import Scan
@@ -32,8 +32,7 @@ def many_shots(
     """
     bounds = [frames * n // shots + (n * 37 % 23 if 0 < n < shots else 0) for n in range(shots + 1)]
     lines = ["reel,first,last,shot"]
-    for number in range(shots):
-        lines.append(f"1,{bounds[number]},{bounds[number + 1] - 1},{number + 1}")
+    lines += [f"1,{a},{b - 1},{number}" for number, (a, b) in enumerate(pairwise(bounds), 1)]
     beside = path.with_suffix(".csv")
     beside.write_text("\n".join(lines) + "\n", encoding="utf-8")
     head = [

@@ -59,9 +59,7 @@ def table(rows: Iterable[Row]) -> str:
     words = {True: "yes", False: "**no**", None: ""}
     for row in rows:
         figure = f"{_short(row.figure)} {row.unit}"
-        lines.append(
-            f"| {row.name} | {figure} | {row.spread} | {row.bound} | {words[row.ok]} |"
-        )
+        lines.append(f"| {row.name} | {figure} | {row.spread} | {row.bound} | {words[row.ok]} |")
     return "\n".join(lines)
 
 

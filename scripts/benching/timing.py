@@ -32,8 +32,8 @@ class Run:
     written: int
 
 
-def run(command: Sequence[str | Path], files: Sequence[Path] = ()) -> Run:
-    """Run a program to its end and flush ``files``, which it wrote; raises BenchError if it fails.
+def run(command: Sequence[str | Path], made: Callable[[], Sequence[Path]] = tuple) -> Run:
+    """Run a program to its end and flush what it ``made``; raises BenchError if it fails.
 
     What earlier programs left to be written to disk is written before the clock starts.
     """
@@ -53,6 +53,7 @@ def run(command: Sequence[str | Path], files: Sequence[Path] = ()) -> Run:
             complaint.seek(0)
             words = complaint.read().decode(errors="replace").strip()
             raise BenchError(f"{' '.join(map(str, command))}\nfailed: {words}")
+    files = made()
     for path in files:
         _flush(path)
     return Run(

@@ -1,0 +1,69 @@
+"""What every benchmark is given: how often, how long, and where."""
+
+import shutil
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from benching.programs import retime
+from benching.scans import Scans
+from benching.timing import Run, run
+
+__all__ = ["SCALES", "Bench", "Scale"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Scale:
+    """How long the scans are.
+
+    ``drawn`` pictures differ; ``copied`` is how many bytes a copied scan has at least; ``short``
+    and ``long`` are the frames of the scans that memory is measured on.
+    """
+
+    drawn: int
+    copied: int
+    short: int
+    long: int
+
+
+SCALES = {
+    "full": Scale(drawn=240, copied=4_000_000_000, short=500, long=5_000),
+    "small": Scale(drawn=24, copied=200_000_000, short=48, long=96),
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Bench:
+    """A folder to work in and how thoroughly to."""
+
+    folder: Path
+    runs: int
+    scale: Scale
+    scans: Scans
+
+    def render(self, speed_map: Path) -> Run:
+        """Render all deliverables of a map into an empty folder, which goes again."""
+        folder = self.emptied()
+        return self._made(retime("render", speed_map, "-o", folder), lambda: [*folder.iterdir()])
+
+    def peer(self, command: Sequence[str | Path], files: Sequence[Path]) -> Run:
+        """Run a command of ffmpeg's that writes ``files`` into ``emptied``."""
+        self.emptied()
+        return self._made(command, lambda: files)
+
+    def target(self, name: str) -> Path:
+        """Return a path for a file that is made and goes again."""
+        return self.folder / "made" / name
+
+    def emptied(self) -> Path:
+        """Return the folder for what is made, with nothing in it."""
+        folder = self.folder / "made"
+        shutil.rmtree(folder, ignore_errors=True)
+        folder.mkdir()
+        return folder
+
+    def _made(self, command: Sequence[str | Path], files: Callable[[], Sequence[Path]]) -> Run:
+        try:
+            return run(command, files)
+        finally:
+            self.emptied()

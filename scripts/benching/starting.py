@@ -1,0 +1,63 @@
+"""Whole processes that render nothing: the report of a long film, and the help."""
+
+from collections.abc import Callable, Iterator
+
+from benching.bench import Bench
+from benching.maps import many_shots
+from benching.programs import PYTHON, ffmpeg, retime
+from benching.rows import Row
+from benching.timing import in_turn, run
+
+__all__ = ["help_page", "report"]
+
+_FRAMES, _SHOTS = 130_000, 1_500
+
+
+def report(bench: Bench) -> Iterator[Row]:
+    """Report on 1,500 shots that have each their own speed, and on ten times the frames."""
+    yield from _speeds(bench, "whole", lambda number: str(12 + number * 7 % 17))
+    yield from _speeds(
+        bench, "three-decimal", lambda number: f"{16 + number * 7 % 9001 / 1000:.3f}"
+    )
+
+
+def _speeds(bench: Bench, kind: str, speed: Callable[[int], str]) -> Iterator[Row]:
+    scan = bench.folder / "header.mkv"
+    run(ffmpeg("-f", "lavfi", "-i", "color=s=1920x1080", "-frames:v", "1", "-c:v", "ffv1", scan))
+    maps = [
+        many_shots(
+            bench.folder / f"{kind}-{frames}.yaml", scan, frames=frames, shots=_SHOTS, speed=speed
+        )
+        for frames in (_FRAMES, 10 * _FRAMES)
+    ]
+    once, ten_times = (retime("report", one) for one in maps)
+    run(once)  # so that Python has compiled what it needs
+    rounds = in_turn(
+        f"report, {kind} speeds", bench.runs, lambda: run(once), lambda: run(ten_times)
+    )
+    yield Row(
+        name=f"`retime report`, {_FRAMES:,} frames, {_SHOTS:,} shots of {kind} speeds, "
+        "six deliverables",
+        figures=[short.seconds for short, _ in rounds],
+        unit="s",
+        most=0.8,
+    )
+    yield Row(
+        name="the same with ten times the frames: times as long",
+        figures=[long.seconds / short.seconds for short, long in rounds],
+        unit="x",
+        most=1.2,
+    )
+
+
+def help_page(bench: Bench) -> Iterator[Row]:
+    """Start, tell what commands there are, and end."""
+    bare = (PYTHON, "-c", "")
+    run(retime("--help"))
+    rounds = in_turn("help", 3 * bench.runs, lambda: run(retime("--help")), lambda: run(bare))
+    yield Row(
+        name="`retime --help`: time over a bare Python start",
+        figures=[ours.seconds - python.seconds for ours, python in rounds],
+        unit="s",
+        most=0.2,
+    )
