@@ -44,7 +44,15 @@ class Screen:
 
     def result(self, what: RenderableType) -> None:
         """Print a table or text for a person as the command's result."""
-        self._console(stderr=False).print(what)
+        console = self._console(stderr=False)
+        if console.is_terminal:
+            console.print(what)
+            return
+        with console.capture() as captured:
+            console.print(what)
+        # Tables are drawn to the width they are given; nobody wants the blanks in a file.
+        lines = captured.get().rstrip().splitlines()
+        sys.stdout.write("".join(f"{line.rstrip()}\n" for line in lines))
 
     def errors(self) -> Console:
         """Return the console for progress and messages."""

@@ -50,7 +50,7 @@ _DEMUXERS = (
 )
 _OPTIONS = {
     "protocol_whitelist": "file",
-    
+    "format_whitelist": _DEMUXERS,
     "max_pixels": str(MAX_PIXELS),
 }
 _NEAR = 0.7  # as difflib measures likeness

@@ -12,7 +12,15 @@ import av
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-__all__ = ["Family", "PixelLayout", "best_format", "layout_of", "plain_name"]
+__all__ = [
+    "Family",
+    "PixelLayout",
+    "best_format",
+    "encodable_formats",
+    "layout_of",
+    "lossless_format",
+    "plain_name",
+]
 
 
 class Family(StrEnum):
@@ -31,6 +39,7 @@ class PixelLayout:
     bits: int
     across: int
     down: int
+    alpha: bool
 
 
 def plain_name(pixel_format: str) -> str:
@@ -51,7 +60,14 @@ def layout_of(pixel_format: str) -> PixelLayout:
         bits=max(part.bits for part in found.components),
         across=found.chroma_width(64) and 64 // found.chroma_width(64),
         down=found.chroma_height(64) and 64 // found.chroma_height(64),
+        alpha=found.has_palette or any(part.is_alpha for part in found.components),
     )
+
+
+@lru_cache
+def encodable_formats(encoder: str) -> tuple[str, ...]:
+    """Return the pixel formats that an encoder takes, by FFmpeg's names for both."""
+    return tuple(found.name for found in av.Codec(encoder, "w").video_formats or ())
 
 
 def best_format(scan: str, allowed: Sequence[str]) -> str:
@@ -68,3 +84,15 @@ def best_format(scan: str, allowed: Sequence[str]) -> str:
         if layout.family is wanted.family and layout.bits >= wanted.bits:
             return name
     return allowed[0]
+
+
+def lossless_format(scan: str, encodable: Sequence[str]) -> str | None:
+    """Return the format that holds a scan's very samples: its own, or one packed otherwise.
+
+    None where the encoder takes none that does.
+    """
+    scan = plain_name(scan)
+    if scan in encodable:
+        return scan
+    wanted = layout_of(scan)
+    return next((name for name in encodable if layout_of(name) == wanted), None)

@@ -17,28 +17,29 @@ from retime.film.timecode import label
 from retime.plan.drift import drift_of
 from retime.render.route import route_of
 from retime.report.lengths import length_of
-from retime.report.numbers import decimal, is_short
+from retime.report.numbers import decimal
 from retime.report.paces import ReelPaces
-from retime.report.stretches import cadence_of, passages
+from retime.report.stretches import passages
+from retime.report.words import (
+    cadences_said,
+    drift_said,
+    length_said,
+    ms_said,
+    rate_said,
+    speeds_said,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
-    from fractions import Fraction
 
     from rich.console import RenderableType
 
     from retime.edition.edition import Edition, Making
     from retime.plan.drift import Drift
-    from retime.plan.plan import Counts, Plan
-    from retime.plan.timeline import Reel
+    from retime.plan.plan import Counts
     from retime.render.route import Choice
-from retime.report.stretches import Passage
 
 __all__ = ["report_tables"]
-
-_MOST = 3  # speeds or cadences told one by one in a row
-_READABLE = 100  # a speed of a smaller denominator is told as a fraction
-_LONGEST_SHOWN = 24
 
 
 def report_tables(edition: Edition) -> RenderableType:
@@ -81,14 +82,13 @@ def _block(edition: Edition, reckoned: _Reckoned) -> Iterable[RenderableType]:
     plan = making.plan
     yield Text.assemble(
         (making.name, "bold"),
-        f"   version {making.deliverable.version}, {making.profile.name}, {_rate(plan)}, "
+        f"   version {making.deliverable.version}, {making.profile.name}, {rate_said(plan)}, "
         f"{making.deliverable.phase} phase",
     )
-    table = Table(box=box.SIMPLE_HEAD, pad_edge=False, padding=(0, 2, 0, 0))
-    table.add_column("reel")
-    for name in ("length", "film frames", "output frames", "runs at"):
-        table.add_column(name, justify="right")
-    table.add_column("cadence")
+    table = _ruled()
+    for name in ("reel", "feet", "film frames", "output frames", "fps"):
+        table.add_column(name, justify="left" if name == "reel" else "right", overflow="fold")
+    table.add_column("cadence", overflow="fold")
     table.add_column("drift at end", justify="right")
     by_reel = {
         reel: ReelPaces(inside) for reel, inside in groupby(passages(plan), lambda one: one.reel)
@@ -97,64 +97,25 @@ def _block(edition: Edition, reckoned: _Reckoned) -> Iterable[RenderableType]:
     for reel, (first, stop), end in rows:
         table.add_row(
             reel.name,
-            _length(edition, [reel]),
+            decimal(length_of(edition.speed_map, [reel]).feet, 1),
             f"{reel.positions:,}",
             f"{stop - first:,}",
-            _speeds(by_reel[reel.name], plan),
-            _cadences(by_reel[reel.name], plan),
-            _ms(end),
+            speeds_said(by_reel[reel.name], plan),
+            cadences_said(by_reel[reel.name], plan),
+            ms_said(end),
         )
     yield Padding(table, (0, 0, 0, 2))
-    yield Padding(_sums(reckoned), (0, 0, 1, 2))
+    yield Padding(_sums(edition, reckoned), (0, 0, 1, 2))
 
 
-def _rate(plan: Plan) -> str:
-    conform = plan.conform
-    if conform.run_change == 1:
-        return f"{conform.rate} fps"
-    return f"laid out at {conform.at}, run at {conform.rate} fps ({conform.cents:+.2f} cents)"
+def _ruled() -> Table:
+    return Table(box=box.SIMPLE_HEAD, pad_edge=False, padding=(0, 2, 0, 0))
 
 
-def _length(edition: Edition, reels: Sequence[Reel]) -> str:
-    length = length_of(edition.speed_map, reels)
-    return f"{decimal(length.feet, 1)} ft / {decimal(length.metres, 1)} m"
-
-
-def _speeds(paces: ReelPaces, plan: Plan) -> str:
-    """Return the speeds of a reel as it is seen, or the span of many."""
-    seen = [speed * plan.conform.run_change for speed in paces.speeds()]
-    if len(seen) > _MOST:
-        return f"{_fps(seen[0])}..{_fps(seen[-1])} fps ({len(seen)} speeds)"
-    return ", ".join(map(_fps, seen)) + " fps" if seen else "held"
-
-
-def _fps(fps: Fraction) -> str:
-    return str(fps) if fps.denominator < _READABLE else decimal(fps, 3)
-
-
-def _cadences(paces: ReelPaces, plan: Plan) -> str:
-    """Return the cadences of a reel, the most used first, as many as can be read."""
-    shown, more = paces.longest(_MOST)
-    told = [_cadence(plan, passage) for passage in shown]
-    return "\n".join(told) + (f"\nand {more} more" if more else "")
-
-
-def _cadence(plan: Plan, passage: Passage) -> str:
-    cadence = cadence_of(plan, passage)
-    if cadence is None:
-        return "ramp"
-    runs = str(cadence)
-    if len(cadence.runs) > _LONGEST_SHOWN:
-        runs = f"{cadence.film_frames} film frames in {cadence.outputs}"
-    if cadence.slips_every is None:
-        return runs
-    return f"near {runs}, slips every {decimal(cadence.slips_every, 1)} frames"
-
-
-def _sums(reckoned: _Reckoned) -> Table:
+def _sums(edition: Edition, reckoned: _Reckoned) -> Table:
     """Return what holds for the whole deliverable, a label and a sentence a row."""
-    making, counts, drift = reckoned.making, reckoned.counts, reckoned.drift
-    plan, choice = making.plan, reckoned.choice
+    making, counts, choice = reckoned.making, reckoned.counts, reckoned.choice
+    plan = making.plan
     table = Table(box=None, show_header=False, pad_edge=False, padding=(0, 2, 0, 0))
     table.add_column(style="dim")
     table.add_column()
@@ -165,36 +126,28 @@ def _sums(reckoned: _Reckoned) -> Table:
         labelled += " drop-frame" if making.drop_frame else ""
     table.add_row("runtime", f"{clock(plan.runtime)}{labelled}, {plan.outputs:,} output frames")
     table.add_row("true runtime", clock(plan.timeline.duration))
+    solved = edition.solved.get(making.deliverable.version)
+    if solved is not None:
+        table.add_row("solved speed", f"{decimal(1 / solved, 6)} fps")
+    table.add_row("length", length_said(length_of(edition.speed_map, plan.timeline.reels)))
     table.add_row(
         "frames",
         f"{counts.source:,} of film: {counts.repeated:,} repeats, {counts.held:,} held, "
         f"{counts.dropped:,} dropped",
     )
-    frames = str(drift.largest) if is_short(drift.largest) else decimal(drift.largest, 3)
-    frames = frames if len(frames) < _LONGEST_SHOWN else decimal(drift.largest, 3)
-    table.add_row(
-        "drift",
-        f"at most {drift.largest_ms:.3f} ms ({frames} output frames), rms {drift.rms_ms:.3f} ms, "
-        f"{_ms(drift.end)} at the end",
-    )
+    table.add_row("drift", drift_said(reckoned.drift))
     table.add_row("route", f"{choice.route or 'none'}: {choice.reason}")
     return table
 
 
 def _side_by_side(makings: Sequence[_Reckoned]) -> RenderableType:
     """Return one table that compares the deliverables."""
-    table = Table(
-        box=box.SIMPLE_HEAD,
-        title="side by side",
-        title_justify="left",
-        pad_edge=False,
-        padding=(0, 2, 0, 0),
-    )
-    table.add_column("deliverable")
-    table.add_column("version")
-    for name in ("rate", "runtime", "output frames", "repeats", "held", "dropped", "drift at most"):
-        table.add_column(name, justify="right")
-    table.add_column("route")
+    table = _ruled()
+    table.title, table.title_justify, table.padding = "side by side", "left", (0, 1, 0, 0)
+    table.add_column("deliverable", overflow="fold")
+    table.add_column("version", overflow="fold")
+    for name in ("rate", "runtime", "output", "repeats", "held", "dropped", "drift ms"):
+        table.add_column(name, justify="right", no_wrap=True)
     for reckoned in makings:
         making, counts = reckoned.making, reckoned.counts
         plan = making.plan
@@ -207,12 +160,6 @@ def _side_by_side(makings: Sequence[_Reckoned]) -> RenderableType:
             f"{counts.repeated:,}",
             f"{counts.held:,}",
             f"{counts.dropped:,}",
-            f"{reckoned.drift.largest_ms:.3f} ms",
-            str(reckoned.choice.route or "none"),
+            f"{reckoned.drift.largest_ms:.3f}",
         )
     return table
-
-
-def _ms(seconds: Fraction) -> str:
-    sign = "+" if seconds > 0 else ""
-    return f"{sign}{decimal(seconds * 1000, 3)} ms"

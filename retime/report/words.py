@@ -1,0 +1,103 @@
+"""Figures of a report in the words in which a table tells them."""
+
+from __future__ import annotations
+
+from itertools import groupby
+from typing import TYPE_CHECKING
+
+from retime.report.numbers import decimal
+from retime.report.stretches import cadence_of
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from fractions import Fraction
+
+    from retime.plan.drift import Drift
+    from retime.plan.plan import Plan
+    from retime.report.lengths import Length
+    from retime.report.paces import ReelPaces
+    from retime.report.stretches import Passage
+
+__all__ = [
+    "cadences_said",
+    "drift_said",
+    "length_said",
+    "ms_said",
+    "rate_said",
+    "runs_said",
+    "speeds_said",
+]
+
+_MOST = 3  # speeds or cadences told one by one in a row
+_READABLE = 100  # a speed of a smaller denominator is told as a fraction
+_LONGEST_SHOWN = 11  # run lengths
+
+
+def rate_said(plan: Plan) -> str:
+    """Return the rate, and what it is laid out at where that is another."""
+    conform = plan.conform
+    if conform.run_change == 1:
+        return f"{conform.rate} fps"
+    return f"laid out at {conform.at}, run at {conform.rate} fps ({conform.cents:+.2f} cents)"
+
+
+def speeds_said(paces: ReelPaces, plan: Plan) -> str:
+    """Return the speeds of a reel as it is seen, or the span of many."""
+    seen = [speed * plan.conform.run_change for speed in paces.speeds()]
+    if len(seen) > _MOST:
+        return f"{_fps(seen[0])}..{_fps(seen[-1])} ({len(seen)} speeds)"
+    return ", ".join(map(_fps, seen)) if seen else "held"
+
+
+def _fps(fps: Fraction) -> str:
+    return str(fps) if fps.denominator < _READABLE else decimal(fps, 3)
+
+
+def cadences_said(paces: ReelPaces, plan: Plan) -> str:
+    """Return the cadences of a reel, the most used first, as many as can be read."""
+    shown, more = paces.longest(_MOST)
+    told = [_cadence(plan, passage) for passage in shown]
+    return "\n".join(told) + (f"\nand {more} more" if more else "")
+
+
+def _cadence(plan: Plan, passage: Passage) -> str:
+    cadence = cadence_of(plan, passage)
+    if cadence is None:
+        return "ramp"
+    runs = runs_said(cadence.runs)
+    if cadence.slips_every is None:
+        return runs
+    return f"near {runs}, slips every {decimal(cadence.slips_every, 1)} frames"
+
+
+def runs_said(runs: Sequence[int]) -> str:
+    """Return run lengths as ``1:1:2``, long ones shortened: ``2:1x23`` is a 2 and then 23 ones."""
+    if len(runs) <= _LONGEST_SHOWN:
+        return ":".join(map(str, runs))
+    grouped = [(run, len(list(same))) for run, same in groupby(runs)]
+    return ":".join(str(run) if times == 1 else f"{run}x{times}" for run, times in grouped)
+
+
+def drift_said(drift: Drift) -> str:
+    """Return a deliverable's drift in a sentence."""
+    frames = decimal(drift.largest, 3)
+    if drift.largest.denominator < _READABLE * 10:
+        frames = str(drift.largest)
+    return (
+        f"at most {drift.largest_ms:.3f} ms ({frames} of an output frame), "
+        f"rms {drift.rms_ms:.3f} ms, {ms_said(drift.end)} at the end"
+    )
+
+
+def length_said(length: Length) -> str:
+    """Return a length, and how many frames to the foot were taken."""
+    per_foot = "gauges mix"
+    if length.per_foot is not None:
+        per_foot = f"{_fps(length.per_foot)} frames to the foot"
+    return f"{decimal(length.feet, 1)} ft, {decimal(length.metres, 1)} m ({per_foot})"
+
+
+def ms_said(seconds: Fraction) -> str:
+    """Return a signed time in milliseconds."""
+    sign = "+" if seconds > 0 else ""
+    return f"{sign}{decimal(seconds * 1000, 3)} ms"
