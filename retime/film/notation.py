@@ -161,11 +161,11 @@ def parse_pace(text: str) -> SpokenSpeed | SpokenRamp:
 # Rates that are spoken in decimals and mean N x 1000/1001: those of Rec. ITU-R BT.709, the
 # shorter 23.98 by common practice, and twice 23.976.
 _DECIMAL_RATES = {
-    "23.976": Fraction(24000, 1001),
-    "23.98": Fraction(24000, 1001),
-    "29.97": Fraction(30000, 1001),
-    "47.952": Fraction(48000, 1001),
-    "59.94": Fraction(60000, 1001),
+    Fraction("23.976"): Fraction(24000, 1001),
+    Fraction("23.98"): Fraction(24000, 1001),
+    Fraction("29.97"): Fraction(30000, 1001),
+    Fraction("47.952"): Fraction(48000, 1001),
+    Fraction("59.94"): Fraction(60000, 1001),
 }
 
 
@@ -173,9 +173,8 @@ def parse_rate(text: str) -> Rate:
     """Read a rate; ``23.976``, ``29.97`` and ``59.94`` mean N x 1000/1001."""
     written = text.strip().removesuffix("fps").strip()
     hint = "write 24, 25, 30, 23.976, 24000/1001 or the like"
-    if written in _DECIMAL_RATES:
-        return Rate(_DECIMAL_RATES[written])
-    return Rate(parse_number(written, said=text, noun="rate", hint=hint))
+    number = parse_number(written, said=text, noun="rate", hint=hint)
+    return Rate(number if "/" in written else _DECIMAL_RATES.get(number, number))
 
 
 def parse_time(text: str) -> Fraction:
