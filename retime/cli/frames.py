@@ -22,12 +22,12 @@ class Format(StrEnum):
 
 def frames(
     speed_map: Annotated[Path, typer.Argument(metavar="MAP", help="The speed map.")],
-    deliverable: Annotated[str, typer.Argument(help="One of the map's deliverables.")],
+    deliverable: Annotated[str, typer.Argument(metavar="DELIVERABLE", help="One of the map's.")],
     output_format: Annotated[
         Format, typer.Option("--format", help="A table, or a list of objects.")
     ] = Format.CSV,
 ) -> None:
-    """List which film frame every output frame of a deliverable shows."""
+    """List which film frame each output frame shows."""
     import sys
 
     from retime.edition.join import join

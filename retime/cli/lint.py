@@ -8,7 +8,7 @@ from typing import Annotated
 import typer
 
 from retime.cli.screen import SCREEN
-from retime.errors import Exit
+from retime.errors import DocumentError, Exit
 
 __all__ = ["lint"]
 
@@ -16,12 +16,18 @@ __all__ = ["lint"]
 def lint(
     speed_map: Annotated[Path, typer.Argument(metavar="MAP", help="The speed map.")],
 ) -> None:
-    """Check a map without rendering: errors end with 2, warnings alone with 1."""
+    """Tell all that is wrong or doubtful in a map.
+
+    Ends with 2 where anything is wrong, with 1 where there are warnings alone.
+    """
     from retime.edition.join import join
 
-    edition = join(speed_map)
-    for finding in edition.warnings:
+    try:
+        findings, code = join(speed_map).warnings, Exit.FOUND
+    except DocumentError as error:
+        findings, code = error.findings, error.exit_code
+    for finding in findings:
         typer.echo(str(finding))
-    if edition.warnings:
-        raise typer.Exit(Exit.FOUND)
+    if findings:
+        raise typer.Exit(code)
     SCREEN.say(f"{speed_map}: nothing to find fault with")

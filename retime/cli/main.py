@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import os
-import signal
 import sys
-from typing import TYPE_CHECKING, Annotated, NoReturn
+from typing import Annotated, NoReturn
 
 import typer
 
 from retime import __version__
+from retime.cli.ending import exit_code, heed_signals
 from retime.cli.frames import frames
 from retime.cli.lint import lint
 from retime.cli.profiles import profiles
@@ -18,10 +17,6 @@ from retime.cli.render import render
 from retime.cli.report import report
 from retime.cli.schema import schema
 from retime.cli.screen import SCREEN
-from retime.errors import Exit, RetimeError
-
-if TYPE_CHECKING:
-    from types import FrameType
 
 __all__ = ["app", "run"]
 
@@ -61,39 +56,5 @@ def options(
 
 def run() -> NoReturn:
     """Run the program and exit with the code that says how it went."""
-    signal.signal(signal.SIGTERM, _terminated)
-    sys.exit(_run())
-
-
-def _terminated(_signal: int, _frame: FrameType | None) -> None:
-    raise KeyboardInterrupt
-
-
-def _run() -> int:
-    try:
-        app()
-    except SystemExit as ended:
-        return ended.code if isinstance(ended.code, int) else Exit.INPUT
-    except RetimeError as error:
-        _complain(str(error))
-        return error.exit_code
-    except KeyboardInterrupt:
-        _complain("interrupted")
-        return Exit.INTERRUPTED
-    except BrokenPipeError:
-        # Whoever read our result has had enough; nothing more can be told there.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        return Exit.DONE
-    except Exception as error:
-        if "RETIME_TRACEBACK" in os.environ:
-            raise
-        _complain(
-            f"retime failed: {type(error).__name__}: {error}\n"
-            "This is a fault of retime's own. Set RETIME_TRACEBACK=1 to see where, and report it."
-        )
-        return Exit.FAILURE
-    return Exit.DONE
-
-
-def _complain(text: str) -> None:
-    sys.stderr.write(f"{text}\n")
+    heed_signals()
+    sys.exit(exit_code(app))

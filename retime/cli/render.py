@@ -15,29 +15,45 @@ __all__ = ["render"]
 def render(
     speed_map: Annotated[Path, typer.Argument(metavar="MAP", help="The speed map.")],
     deliverables: Annotated[
-        list[str] | None, typer.Argument(metavar="[DELIVERABLE...]", help="Which; all if none.")
+        list[str] | None,
+        typer.Argument(metavar="DELIVERABLE", help="Which to make; all if none is named."),
     ] = None,
     output: Annotated[
         Path, typer.Option("-o", "--output", metavar="DIR", help="The folder to make them in.")
     ] = ...,  # type: ignore[assignment] # typer's mark for an option that must be given
-    force: Annotated[bool, typer.Option("--force", help="Overwrite what is there.")] = False,
+    force: Annotated[
+        bool, typer.Option("--force", help="Overwrite deliverables that are there already.")
+    ] = False,
     skip_space_check: Annotated[
-        bool, typer.Option("--skip-space-check", help="Do not reckon the disk space first.")
+        bool, typer.Option("--skip-space-check", help="Do not ask first whether the disk has room.")
     ] = False,
 ) -> None:
-    """Make deliverables in a folder, under their final names only once they are complete."""
+    """Make deliverables, all in one pass over the scans.
+
+    Each is given its final name once it is complete. Nothing that exists is overwritten
+    unless --force asks for it, and whatever stops the work leaves nothing unfinished behind.
+    """
     from retime.cli.progress import shown_progress
     from retime.edition.join import join
-    from retime.errors import OutputError
+    from retime.errors import CommandError, OutputError
     from retime.render.job import render as make
+    from retime.render.names import check_free
     from retime.render.orders import orders_of
     from retime.render.space import check_space
 
     edition = join(speed_map, deliverables or (), scans_needed=True)
     SCREEN.warn(edition.warnings)
+    if not edition.makings:
+        raise CommandError(f"{speed_map} names no deliverables", "there is nothing to make")
     if not output.is_dir():
-        raise OutputError(output, "is no folder", "make it first")
+        there = output.exists()
+        raise OutputError(
+            output,
+            "is a file, not a folder" if there else "is not there",
+            "name a folder" if there else "make the folder first",
+        )
     orders = orders_of(edition, output)
+    check_free(edition, [order.final for order in orders], force=force)
     if not skip_space_check:
         check_space(edition, orders, output)
     for order in orders:

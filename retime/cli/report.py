@@ -26,7 +26,7 @@ def report(
         Format, typer.Option("--format", help="For people, or for programs.")
     ] = Format.TABLE,
 ) -> None:
-    """Tell the exact runtime, cadence and drift of every deliverable, without rendering."""
+    """Tell runtime, cadence and drift of every deliverable."""
     from retime.edition.join import join
 
     edition = join(speed_map)

@@ -21,9 +21,12 @@ FORMATS = {
 
 
 def schema(
-    name: Annotated[str, typer.Argument(metavar="FORMAT", help="Which format.")] = "map",
+    name: Annotated[str, typer.Argument(metavar="FORMAT", help="map, profile or report.")] = "map",
 ) -> None:
-    """Print the JSON Schema of a format: of the speed map, unless another is named."""
+    """Print the JSON Schema of a format, for editors.
+
+    It is that of the speed map unless another format is named.
+    """
     if name not in FORMATS:
         raise CommandError(f'there is no format "{name}"', f"known are {', '.join(FORMATS)}")
     module, _, function = FORMATS[name].partition(":")

@@ -9,12 +9,13 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
+    from typing import TextIO
 
     from rich.console import Console, RenderableType
 
     from retime.findings import Finding
 
-__all__ = ["SCREEN", "Screen"]
+__all__ = ["SCREEN", "Screen", "muted"]
 
 _WIDE = 160
 
@@ -60,14 +61,27 @@ class Screen:
 
     def warn(self, findings: Iterable[Finding]) -> None:
         """Tell warnings, one a line, unless asked to be quiet."""
-        if not self.quiet:
-            for finding in findings:
-                sys.stderr.write(f"{finding}\n")
+        for finding in findings:
+            self.say(str(finding))
 
     def say(self, text: str) -> None:
         """Tell something by the way, unless asked to be quiet."""
         if not self.quiet:
+            self.complain(text)
+
+    def complain(self, text: str) -> None:
+        """Tell what went wrong; that nobody listens any more is no reason to stop working."""
+        try:
             sys.stderr.write(f"{text}\n")
+        except OSError:
+            muted(sys.stderr)
+
+
+def muted(stream: TextIO) -> None:
+    """Send what is still written to a stream, its buffer included, nowhere."""
+    nowhere = os.open(os.devnull, os.O_WRONLY)
+    os.dup2(nowhere, stream.fileno())
+    os.close(nowhere)
 
 
 SCREEN = Screen()

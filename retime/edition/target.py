@@ -6,7 +6,14 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from retime.errors import NotationError
-from retime.picture.formats import Family, best_format, layout_of, plain_name
+from retime.picture.formats import (
+    Family,
+    best_format,
+    encodable_formats,
+    layout_of,
+    lossless_format,
+    plain_name,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -20,6 +27,7 @@ __all__ = ["one_raster", "target_format"]
 # ranges 1 and 2 are narrow and full.
 _RGB, _BT709, _UNSPECIFIED = 0, 1, 2
 _NARROW, _FULL = 1, 2
+_TOLD = 8
 
 
 def one_raster(pictures: Sequence[PictureFormat]) -> None:
@@ -43,30 +51,64 @@ def one_raster(pictures: Sequence[PictureFormat]) -> None:
 def target_format(pictures: Sequence[PictureFormat], profile: Profile) -> PictureFormat:
     """Return the format of a deliverable's pictures; the deepest scan decides its depth.
 
-    Raises NotationError where the profile's format cannot hold the raster, or where turning
-    YUV into RGB needs a matrix that the scan does not state.
+    Raises NotationError where the profile's format cannot hold the raster or the samples, or
+    where turning YUV into RGB needs a matrix that a scan does not state.
     """
     scan = max(pictures, key=lambda one: layout_of(one.pixel_format).bits)
-    name = plain_name(scan.pixel_format)
-    if profile.pixel_formats:
-        name = best_format(scan.pixel_format, profile.pixel_formats)
+    name = _pixel_format(scan.pixel_format, profile)
     layout, was = layout_of(name), layout_of(scan.pixel_format)
     if scan.width % layout.across or scan.height % layout.down:
         raise NotationError(
             f"{scan.width}x{scan.height} does not divide into the chroma samples of {name}",
             f"{profile.name} takes an even width" + (" and height" if layout.down > 1 else ""),
         )
+    for picture in pictures:
+        _check_family(picture, layout.family, profile)
     target = replace(scan, pixel_format=name)
     if layout.family is was.family:
         if scan.range == _FULL and profile.codec and profile.codec.narrow_range:
             return replace(target, range=_NARROW)
         return target
     if layout.family is Family.YUV:
-        matrix = _BT709 if was.family is Family.RGB else scan.matrix
-        return replace(target, matrix=matrix, range=_NARROW)
-    if was.family is Family.YUV and scan.matrix == _UNSPECIFIED:
+        # Grey has no matrix, and what calls itself RGB cannot keep that name.
+        kept = was.family is Family.GREY and scan.matrix != _RGB
+        return replace(target, matrix=scan.matrix if kept else _BT709, range=_NARROW)
+    return replace(target, matrix=_RGB, range=_FULL)
+
+
+def _pixel_format(scan: str, profile: Profile) -> str:
+    """Return the pixel format that the profile's encoder is given, the scan's own if copied."""
+    if profile.codec is None:
+        return plain_name(scan)
+    encodable = encodable_formats(profile.codec.encoder)
+    if profile.pixel_formats:
+        allowed = [name for name in profile.pixel_formats if name in encodable]
+        if not allowed:
+            raise NotationError(
+                f"{profile.codec.name} is not encoded in any pixel format of {profile.name}",
+                f"among those that it is encoded in are {', '.join(encodable[:_TOLD])}",
+            )
+        return best_format(scan, allowed)
+    name = lossless_format(scan, encodable)
+    if name is None:
+        raise NotationError(
+            f"the scan's pixel format is {scan}, and {profile.codec.name} has none that holds it "
+            "without loss",
+            "take a profile that states its pixel formats",
+        )
+    return name
+
+
+def _check_family(picture: PictureFormat, family: Family, profile: Profile) -> None:
+    """Refuse a conversion that would have to guess."""
+    was = layout_of(picture.pixel_format).family
+    if was is Family.YUV and family is Family.RGB and picture.matrix == _UNSPECIFIED:
         raise NotationError(
             f"the scan does not say by which matrix its YUV was made, and {profile.name} is RGB",
             "have the scan's header state it, or take a profile that keeps YUV",
         )
-    return replace(target, matrix=_RGB, range=_FULL)
+    if was is Family.XYZ and family is not Family.XYZ:
+        raise NotationError(
+            f"the scan is in CIE XYZ, and {profile.name} is {family.value.upper()}",
+            "retime brings no XYZ into another colour space: have that done first",
+        )

@@ -59,7 +59,8 @@ def convention(question: Question) -> Footage:
     if question.by_metres:
         raise CommandError(
             "metres need to know by which convention they turn into frames",
-            "say --footage pitch (from frame to frame, 19.000 mm in 35mm) or --footage nominal (by the foot, 16 frames in 35mm)",
+            "say --footage pitch (from frame to frame, 19.000 mm in 35mm) "
+            "or --footage nominal (by the foot, 16 frames in 35mm)",
         )
     return Footage.NOMINAL
 

@@ -1,7 +1,8 @@
 """Rates, numbers and timecode in a DPX file's header, put right for a deliverable.
 
 Field places: SMPTE ST 268 (DPX 2.0), generic, film and television headers, from memory and
-held in the tests against what FFmpeg reads.
+held in the tests against what FFmpeg reads. The film and television headers are optional: FFmpeg
+writes none, and starts the picture where they would be. A file without them is given them.
 """
 
 from __future__ import annotations
@@ -17,11 +18,17 @@ if TYPE_CHECKING:
 
 __all__ = ["DpxTimes", "with_dpx_times"]
 
+_PICTURE_AT, _FILE_SIZE, _GENERIC_SIZE = 4, 16, 24
 _PROJECT, _PROJECT_SIZE = 260, 200
+_ELEMENTS, _ELEMENT_SIZE, _MOST_ELEMENTS, _ELEMENT_DATA = 780, 72, 8, 28
+_GENERIC, _FULL = 1664, 2048
 _FRAME_POSITION, _FILM_RATE = 1712, 1724
 _TIMECODE, _TV_RATE = 1920, 1940
 _UNDEFINED = b"\xff\xff\xff\xff"
-_SHORTEST = 2048
+
+# Numbers that are not told have all bits set, texts and what is reserved are zero.
+_FILM = bytes(48) + _UNDEFINED * 5 + bytes(188)
+_TELEVISION = _UNDEFINED * 2 + b"\xff\xff\xff\0" + _UNDEFINED * 10 + bytes(76)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -36,13 +43,16 @@ class DpxTimes:
 def with_dpx_times(data: bytes, times: DpxTimes, about: Mapping[str, str]) -> bytes:
     """Return the file with the deliverable's rate, frame number, timecode and description.
 
-    Anything that is not a DPX file with full headers is returned as it is.
+    Anything that is not a DPX file is returned as it is.
     """
     orders = {b"SDPX": ">", b"XPDS": "<"}
-    if data[:4] not in orders or len(data) < _SHORTEST:
+    if data[:4] not in orders or len(data) < _FULL:
         return data
     order = orders[data[:4]]
-    changed = bytearray(data)
+    (begins,) = struct.unpack_from(order + "I", data, _PICTURE_AT)
+    if begins < _GENERIC:
+        return data
+    changed = bytearray(data) if begins >= _FULL else _with_full_headers(data, order, begins)
     described = " ".join(f"{key}={value}" for key, value in about.items()).encode(
         "ascii", "replace"
     )
@@ -58,3 +68,18 @@ def with_dpx_times(data: bytes, times: DpxTimes, about: Mapping[str, str]) -> by
         timecode = struct.pack(order + "I", int(digits, 16))
     changed[_TIMECODE : _TIMECODE + 4] = timecode
     return bytes(changed)
+
+
+def _with_full_headers(data: bytes, order: str, begins: int) -> bytearray:
+    """Return a copy of the file in which the picture begins after all headers, not among them."""
+    added = _FULL - begins
+    headers = bytearray(data[:_GENERIC] + _FILM + _TELEVISION)
+    struct.pack_into(order + "I", headers, _PICTURE_AT, _FULL)
+    struct.pack_into(order + "I", headers, _FILE_SIZE, len(data) + added)
+    struct.pack_into(order + "3I", headers, _GENERIC_SIZE, _GENERIC, _FULL - _GENERIC, 0)
+    for element in range(_MOST_ELEMENTS):
+        place = _ELEMENTS + element * _ELEMENT_SIZE + _ELEMENT_DATA
+        (picture,) = struct.unpack_from(order + "I", headers, place)
+        if begins <= picture < len(data):
+            struct.pack_into(order + "I", headers, place, picture + added)
+    return headers + data[begins:]

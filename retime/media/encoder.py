@@ -87,6 +87,10 @@ class PictureEncoder:
         frame.pts = self._fed
         frame.time_base = self._tick
         frame.pict_type = PictureType.NONE  # a scan's own picture types are no business of ours
+        # Some encoders write a picture's own tags into it, and conversion may have guessed them.
+        picture = self.settings.picture
+        frame.color_primaries, frame.color_trc = picture.primaries, picture.transfer
+        frame.colorspace, frame.color_range = picture.matrix, picture.range
         self._fed += 1
         with writing(self._path, "encoding failed"):
             packets = self._stream.encode(frame)

@@ -117,7 +117,7 @@ class _Walk:
         flags = head[used + 2]
         frames = head[used + 3] + 1 if flags & _LACING else 1
         self._frames[track] = self._frames.get(track, 0) + frames
-        if key or flags & _KEY:
+        if key or (simple and flags & _KEY):
             self._keys[track] = self._keys.get(track, 0) + frames
 
     def _count_group(self, body: int, end: int) -> None:

@@ -35,8 +35,10 @@ def writing(path: Path, text: str = "cannot be written") -> Iterator[None]:
     try:
         yield
     except (av.FFmpegError, OSError, ValueError) as error:
-        reason, hint = _REASONS.get(getattr(error, "errno", None) or 0, (text, ""))
-        raise OutputError(path, reason, hint, last_words(error)) from error
+        known = _REASONS.get(getattr(error, "errno", None) or 0)
+        if known is not None:
+            raise OutputError(path, *known) from error
+        raise OutputError(path, text, "", last_words(error)) from error
 
 
 def flush_to_disk(path: Path) -> None:

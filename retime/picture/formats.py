@@ -29,17 +29,22 @@ class Family(StrEnum):
     GREY = "grey"
     RGB = "rgb"
     YUV = "yuv"
+    XYZ = "xyz"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PixelLayout:
-    """``bits`` per component; chroma is sampled every ``across`` by ``down`` pixels."""
+    """``bits`` per component; chroma is sampled every ``across`` by ``down`` pixels.
+
+    ``real`` means floating-point samples.
+    """
 
     family: Family
     bits: int
     across: int
     down: int
     alpha: bool
+    real: bool
 
 
 def plain_name(pixel_format: str) -> str:
@@ -53,7 +58,9 @@ def layout_of(pixel_format: str) -> PixelLayout:
     found = av.VideoFormat(pixel_format)
     colours = [part for part in found.components if not part.is_alpha]
     family = Family.GREY
-    if len(colours) > 1 or found.has_palette:
+    if pixel_format.startswith("xyz"):
+        family = Family.XYZ
+    elif len(colours) > 1 or found.has_palette:
         family = Family.RGB if found.is_rgb or found.has_palette else Family.YUV
     return PixelLayout(
         family=family,
@@ -61,6 +68,7 @@ def layout_of(pixel_format: str) -> PixelLayout:
         across=found.chroma_width(64) and 64 // found.chroma_width(64),
         down=found.chroma_height(64) and 64 // found.chroma_height(64),
         alpha=found.has_palette or any(part.is_alpha for part in found.components),
+        real="f16" in pixel_format or "f32" in pixel_format,
     )
 
 

@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from retime.media.frame_header import prores_rate_code, with_prores_rate
+from retime.render.containers import copy_tag
 from retime.render.cursor import Cursor
 from retime.render.files import movie_writer, sequence_writer
 
@@ -25,7 +26,7 @@ class PacketCopy:
     def __init__(self, order: Order, template: VideoStream, facts: ScanFacts) -> None:
         """Open the movie; ``template`` is the first scan's stream, ``facts`` are that scan's."""
         self.order = order
-        self._writer = movie_writer(order, template, facts.codec_tag or None)
+        self._writer = movie_writer(order, template, copy_tag(facts, order.container))
         self._cursor = Cursor(order.plan.showings())
         self._prores = prores_rate_code(order.rate) if facts.codec == "prores" else None
 

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from retime.errors import OutputError
 from retime.media.writing import flush_to_disk, writing
-from retime.render.names import check_free
+from retime.render.names import check_free, check_replaceable, taken
 from retime.render.passage import Passage
 from retime.render.sinks import passes
 
@@ -56,9 +56,19 @@ def _tidy(orders: Sequence[Order]) -> Iterator[None]:
         _remove(order.work)
     try:
         yield
+    except OutputError as error:
+        raise _by_final_name(error, orders) from error
     finally:
         for order in orders:
             _remove(order.work)
+
+
+def _by_final_name(error: OutputError, orders: Sequence[Order]) -> OutputError:
+    """Return the error about the deliverable, rather than about a hidden file that is gone."""
+    for order in orders:
+        if order.work in {error.path, *error.path.parents}:
+            return OutputError(order.final, error.text, error.hint, error.detail)
+    return error
 
 
 def _remove(path: Path) -> None:
@@ -73,15 +83,43 @@ def _make_final(order: Order, *, force: bool) -> None:
     """Give a complete deliverable its final name, over nothing that is not meant to go."""
     work, final = order.work, order.final
     with writing(final):
-        if force and final.is_dir() and not final.is_symlink():
-            shutil.rmtree(final)
         if force:
-            os.replace(work, final)  # noqa: PTH105 - Path.replace is the same, less plainly
+            _replace(work, final)
         elif work.is_dir():
-            work.rename(final)  # refuses a folder that has anything in it
+            _rename_folder(work, final)
         else:
             _link_final(work, final)
         flush_to_disk(final.parent)
+
+
+def _replace(work: Path, final: Path) -> None:
+    """Put a deliverable in the place of what is there, which goes only once that is done."""
+    if not (work.is_dir() or final.is_dir()) or not os.path.lexists(final):
+        work.replace(final)
+        return
+    check_replaceable(final)
+    old = final.with_name(f".{final.name}.replaced")
+    _remove(old)
+    try:
+        final.rename(old)
+        work.rename(final)
+    except BaseException:
+        if os.path.lexists(old) and not os.path.lexists(final):
+            old.rename(final)
+        raise
+    _remove(old)
+
+
+def _rename_folder(work: Path, final: Path) -> None:
+    """Rename a folder; the system refuses one that has anything in it, and so do we an empty."""
+    if os.path.lexists(final):
+        raise taken(final)
+    try:
+        work.rename(final)
+    except OSError:
+        if os.path.lexists(final):
+            raise taken(final) from None
+        raise
 
 
 def _link_final(work: Path, final: Path) -> None:
@@ -89,10 +127,10 @@ def _link_final(work: Path, final: Path) -> None:
     try:
         final.hardlink_to(work)
     except FileExistsError:
-        raise OutputError(final, "exists already", "use --force to overwrite it") from None
+        raise taken(final) from None
     except OSError:  # a disk without links
-        if final.exists():
-            raise OutputError(final, "exists already", "use --force to overwrite it") from None
+        if os.path.lexists(final):
+            raise taken(final) from None
         work.rename(final)
     else:
         work.unlink()

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import os
+import re
 from typing import TYPE_CHECKING
 
 from retime.errors import OutputError
 from retime.profile.model import Container
+from retime.render.containers import copy_container
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -13,9 +16,9 @@ if TYPE_CHECKING:
 
     from retime.edition.edition import Edition, Making
 
-__all__ = ["check_free", "container_of", "final_path", "work_path"]
+__all__ = ["check_free", "check_replaceable", "container_of", "final_path", "taken", "work_path"]
 
-_AS_SCANNED = {"matroska": "mkv", "mov": "mov", "mxf": "mov", "avi": "mov", "nut": "mkv"}
+_ELSEWHERE = "render into another folder"
 
 
 def container_of(edition: Edition, making: Making) -> str:
@@ -23,12 +26,7 @@ def container_of(edition: Edition, making: Making) -> str:
     if making.profile.container is not None:
         return str(making.profile.container)
     facts = edition.scans[0].facts
-    if facts is None or facts.form == "sequence":
-        return str(Container.SEQUENCE)
-    if facts.codec in {"ffv1", "rawvideo"}:
-        return "mkv" if "matroska" in facts.container else "mov"
-    names = facts.container.split(",")
-    return next((_AS_SCANNED[name] for name in names if name in _AS_SCANNED), "mov")
+    return (facts and copy_container(facts)) or str(Container.SEQUENCE)
 
 
 def final_path(edition: Edition, making: Making, folder: Path) -> Path:
@@ -46,19 +44,58 @@ def work_path(final: Path) -> Path:
 
 
 def check_free(edition: Edition, finals: Iterable[Path], *, force: bool) -> None:
-    """Raise OutputError for a path that is taken, or that is one of the inputs."""
-    inputs = [edition.speed_map.tree.path]
-    inputs += [scan.path.parent if scan.sequence else scan.path for scan in edition.scans]
+    """Raise OutputError for a path that may not be written, whatever is or is not there now.
+
+    That is one of the inputs or a folder around one, always; and what exists already, unless
+    ``force`` is given, and even then a folder that was not made here.
+    """
+    inputs = [one.resolve() for one in _inputs(edition)]
     for final in finals:
-        if any(_same(final, one) for one in inputs):
-            raise OutputError(final, "is one of the inputs", "render into another folder")
-        if not final.exists() and not final.is_symlink():
+        for path in (final, work_path(final)):
+            _check_no_input(path, inputs)
+        if not os.path.lexists(final):
             continue
         if not force:
-            raise OutputError(final, "exists already", "use --force to overwrite it")
+            raise taken(final)
+        check_replaceable(final)
 
 
-def _same(one: Path, other: Path) -> bool:
-    return one.resolve() == other.resolve() or (
-        one.exists() and other.exists() and one.samefile(other)
-    )
+def _inputs(edition: Edition) -> set[Path]:
+    """Return every file and folder that the work is made from."""
+    speed_map = edition.speed_map
+    return {
+        speed_map.tree.path,
+        *(shot.where.of().path for shot in speed_map.shots),
+        *(making.profile.path for making in edition.makings),
+        *(scan.path.parent if scan.sequence else scan.path for scan in edition.scans),
+    }
+
+
+def _check_no_input(path: Path, inputs: Iterable[Path]) -> None:
+    whole = path.resolve()
+    for one in inputs:
+        if whole == one or (path.exists() and one.exists() and path.samefile(one)):
+            raise OutputError(path, "is one of the inputs", _ELSEWHERE)
+        if whole in one.parents:
+            raise OutputError(path, f"is a folder that an input is in, {one}", _ELSEWHERE)
+        if path.is_file() and one.is_dir() and whole.parent == one:
+            raise OutputError(path, "lies among the files of a scan", _ELSEWHERE)
+
+
+def check_replaceable(final: Path) -> None:
+    """Raise OutputError for a folder that holds anything but the files of a sequence made here."""
+    if not final.is_dir() or final.is_symlink():
+        return
+    made = re.compile(rf"{re.escape(final.name)}\.\d+\.\w+|about\.json")
+    for inside in final.iterdir():
+        if inside.is_dir() or not made.fullmatch(inside.name):
+            raise OutputError(
+                final,
+                f"is a folder that holds {inside.name}, which is no part of a rendered sequence",
+                "even --force does not remove it: move it away, or render into another folder",
+            )
+
+
+def taken(final: Path) -> OutputError:
+    """Return the error for a name that something has already."""
+    return OutputError(final, "exists already", "use --force to overwrite it")

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from retime.picture.formats import plain_name
 from retime.profile.model import Container
+from retime.render.containers import copy_container
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -17,6 +18,9 @@ if TYPE_CHECKING:
     from retime.profile.model import Profile
 
 __all__ = ["Choice", "Route", "choose_route", "route_of"]
+
+
+_BOTTOM_UP = b"BottomUp\0"  # FFmpeg's mark in the extradata of uncompressed pictures from AVI
 
 
 class Route(StrEnum):
@@ -96,6 +100,11 @@ def _why_not_this(profile: Profile, scan: ScanFacts) -> str | None:
         return f"the scan is a {scan.form}"
     if not scan.intra:
         return scan.intra_reason
+    if codec is None and copy_container(scan) is None:
+        what = scan.picture.pixel_format if scan.codec == "rawvideo" else scan.codec
+        return f"neither MOV nor Matroska holds {what} so that readers know it"
+    if scan.codec == "rawvideo" and scan.extradata.endswith(_BOTTOM_UP):
+        return "its pictures are stored bottom up, which only AVI can say"
     return None
 
 

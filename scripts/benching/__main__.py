@@ -40,10 +40,11 @@ def main() -> int:
         folder=folder, runs=asked.runs, scale=scale, scans=Scans(folder, frames=scale.drawn)
     )
     rows: list[Row] = []
+    failed = False
     try:
         _check_room(folder, _ROOM * scale.copied)
         for name in asked.only or _BENCHES:
-            rows += _BENCHES[name](bench)
+            failed |= not _measured(_BENCHES[name](bench), rows)
     except BenchError as error:
         tell(str(error))
         return 2
@@ -51,7 +52,20 @@ def main() -> int:
         if not asked.keep:
             shutil.rmtree(folder)
     _tell_all(rows, asked.scale, asked.runs, asked.json)
+    if failed:
+        return 2
     return 1 if any(row.ok is False for row in rows) else 0
+
+
+def _measured(found: Iterator[Row], rows: list[Row]) -> bool:
+    """Add a benchmark's rows and tell whether it came to its end."""
+    try:
+        for row in found:
+            rows.append(row)  # noqa: PERF402 - those before a failure are kept
+    except BenchError as error:
+        tell(str(error))
+        return False
+    return True
 
 
 def _check_room(folder: Path, needed: int) -> None:

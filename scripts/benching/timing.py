@@ -23,11 +23,13 @@ class Run:
     """One run of a program.
 
     ``seconds`` is its own time, start and end included; ``flushed`` that with its files flushed to
-    disk; ``peak`` the most memory it held, in bytes; ``written`` the size of its files, in bytes.
+    disk; ``busy`` what it had of all cores together; ``peak`` the most memory it held, in bytes;
+    ``written`` the size of its files, in bytes.
     """
 
     seconds: float
     flushed: float
+    busy: float
     peak: int
     written: int
 
@@ -59,6 +61,7 @@ def run(command: Sequence[str | Path], made: Callable[[], Sequence[Path]] = tupl
     return Run(
         seconds=seconds,
         flushed=perf_counter() - started,
+        busy=usage.ru_utime + usage.ru_stime,
         peak=usage.ru_maxrss * _RSS_UNIT,
         written=sum(path.stat().st_size for path in files),
     )
@@ -69,7 +72,7 @@ def in_turn(name: str, runs: int, *sides: Callable[[], Run]) -> list[tuple[Run, 
     rounds = []
     for number in range(1, runs + 1):
         rounds.append(tuple(side() for side in sides))
-        times = ", ".join(f"{one.flushed:.2f} s" for one in rounds[-1])
+        times = ", ".join(f"{one.flushed:.2f} s ({one.busy:.2f} s busy)" for one in rounds[-1])
         tell(f"{name}, {number} of {runs}: {times}")
     return rounds
 
