@@ -120,26 +120,22 @@ def parse_number(number: str, *, said: str, noun: str, hint: str) -> Fraction:
     above, _, below = number.partition("/")
     if below and not int(below):
         raise NotationError(f"{shown(said)} divides by 0", hint)
-    value = Fraction(above) / int(below or 1)
-    if value <= 0:
+    whole, _, decimals = above.partition(".")  # Fraction reads decimals too, five times slower
+    value = int(whole + decimals)
+    if value == 0:
         raise NotationError(f"{shown(said)} is not above 0", hint)
-    return value
+    return Fraction(value, int(below or 1) * 10 ** len(decimals))
+
+
+_ENDINGS = tuple((unit.value, unit) for unit in SpeedUnit)
 
 
 def parse_speed(text: str) -> SpokenSpeed:
     """Read a speed: ``20``, ``20 fps``, ``240/11``, ``75 ft/min``, ``13:20 /1000ft``..."""
     written = text.strip()
-    for unit in (
-        SpeedUnit.FEET_PER_MINUTE,
-        SpeedUnit.METRES_PER_MINUTE,
-        SpeedUnit.TIME_PER_1000_FEET,
-        SpeedUnit.FPS,
-    ):
-        if written.endswith(unit.value):
-            amount = written.removesuffix(unit.value).rstrip()
-            break
-    else:
-        unit, amount = SpeedUnit.FPS, written
+    ends = (pair for pair in _ENDINGS if written.endswith(pair[0]))
+    ending, unit = next(ends, ("", SpeedUnit.FPS))
+    amount = written.removesuffix(ending).rstrip()
     if unit is SpeedUnit.TIME_PER_1000_FEET:
         return SpokenSpeed(amount=parse_time(amount), unit=unit, text=written)
     if amount.startswith("-"):

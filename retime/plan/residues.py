@@ -7,6 +7,7 @@ in the comments, held against plain loops in the tests).
 
 from __future__ import annotations
 
+from operator import mul
 from typing import TYPE_CHECKING, NamedTuple
 
 if TYPE_CHECKING:
@@ -51,7 +52,7 @@ class Residues(NamedTuple):
             min(numbers, default=0),
             max(numbers, default=0),
             sum(numbers),
-            sum(number * number for number in numbers),
+            sum(map(mul, numbers, numbers)),
         )
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import cached_property
 from typing import TYPE_CHECKING
 
 from retime.plan.timeline import Eased
@@ -12,45 +13,57 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from retime.film.speed import Ramp
-    from retime.report.stretches import Passage
+    from retime.plan.timeline import Stretch, Timeline
 
-__all__ = ["ReelPaces"]
+__all__ = ["ReelPaces", "paces_by_reel"]
 
 
 @dataclass(slots=True)
 class _Use:
-    """How many film frames run at a pace, and the first passage that does."""
+    """How many film frames run at a pace, and the first stretch that does."""
 
     frames: int
-    passage: Passage
+    stretch: Stretch
 
 
 class ReelPaces:
     """What a reel runs at; holds and holes have no pace of their own."""
 
-    def __init__(self, inside: Iterable[Passage]) -> None:
-        """Gather the paces of a reel's passages."""
+    def __init__(self, inside: Iterable[Stretch]) -> None:
+        """Gather the paces of a reel's stretches."""
         # Keyed by the terms of a frame's duration: hashing a Fraction costs far more.
         self._steady: dict[tuple[int, int], _Use] = {}
         self._ramps: dict[Ramp, _Use] = {}
-        for passage in inside:
-            stretch = passage.stretch
-            frames = passage.last - passage.first + 1
-            if isinstance(stretch.pace, Eased):
-                self._ramps.setdefault(stretch.pace.ramp, _Use(0, passage)).frames += frames
+        for stretch in inside:
+            pace = stretch.pace
+            if isinstance(pace, Eased):
+                self._ramps.setdefault(pace.ramp, _Use(0, stretch)).frames += stretch.count
             elif not stretch.held:
-                duration = stretch.pace.duration
-                key = (duration.numerator, duration.denominator)
-                self._steady.setdefault(key, _Use(0, passage)).frames += frames
+                key = (pace.duration.numerator, pace.duration.denominator)
+                self._steady.setdefault(key, _Use(0, stretch)).frames += stretch.count
 
+    @cached_property
     def speeds(self) -> list[Fraction]:
-        """Return the film frames per second that occur, ends of ramps included, rising."""
-        steady = {Fraction(bottom, top) for top, bottom in self._steady}
+        """The film frames per second that occur, ends of ramps included, rising."""
         ends = {end.fps for ramp in self._ramps for end in (ramp.first, ramp.last)}
-        return sorted(steady | ends)
+        terms = {(bottom, top) for top, bottom in self._steady}
+        terms |= {(end.numerator, end.denominator) for end in ends}
+        return [Fraction(*both) for both in sorted(terms, key=lambda both: both[0] / both[1])]
 
-    def longest(self, most: int) -> tuple[list[Passage], int]:
-        """Return a passage of each of the most used paces, and how many paces are left out."""
+    def longest(self, most: int) -> tuple[list[Stretch], int]:
+        """Return a stretch of each of the most used paces, and how many paces are left out."""
         uses = [*self._steady.values(), *self._ramps.values()]
         uses.sort(key=lambda use: -use.frames)
-        return [use.passage for use in uses[:most]], max(0, len(uses) - most)
+        return [use.stretch for use in uses[:most]], max(0, len(uses) - most)
+
+
+def paces_by_reel(timeline: Timeline) -> list[ReelPaces]:
+    """Return each reel's paces, which are the same for every deliverable of a version."""
+    return [
+        ReelPaces(
+            stretch
+            for unit in timeline.units[reel.units[0] : reel.units[1]]
+            for stretch in timeline.stretches[unit.stretches[0] : unit.stretches[1]]
+        )
+        for reel in timeline.reels
+    ]

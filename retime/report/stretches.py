@@ -84,9 +84,8 @@ def _joined(plan: Plan, index: int) -> bool:
     )
 
 
-def cadence_of(plan: Plan, passage: Passage) -> Cadence | None:
-    """Return a passage's cadence; a ramp, a hold and a hole have none."""
-    stretch = passage.stretch
+def cadence_of(plan: Plan, stretch: Stretch) -> Cadence | None:
+    """Return the cadence from a stretch's first frame; a ramp, a hold and a hole have none."""
     if stretch.held or not isinstance(stretch.pace, Even):
         return None
     grid = plan.conform.at.fps

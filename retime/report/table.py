@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from itertools import groupby
 from typing import TYPE_CHECKING
 
 from rich import box
@@ -18,8 +17,7 @@ from retime.plan.drift import drift_of
 from retime.render.route import route_of
 from retime.report.lengths import length_of
 from retime.report.numbers import decimal
-from retime.report.paces import ReelPaces
-from retime.report.stretches import passages
+from retime.report.paces import ReelPaces, paces_by_reel
 from retime.report.words import (
     cadences_said,
     drift_said,
@@ -44,7 +42,17 @@ __all__ = ["report_tables"]
 
 def report_tables(edition: Edition) -> RenderableType:
     """Return the whole report, ready to be printed."""
-    makings = [_Reckoned.of(edition, making) for making in edition.makings]
+    paces = {name: paces_by_reel(timeline) for name, timeline in edition.timelines.items()}
+    makings = [
+        _Reckoned(
+            making=making,
+            paces=paces[making.deliverable.version],
+            counts=making.plan.counts(),
+            drift=drift_of(making.plan),
+            choice=route_of(edition, making),
+        )
+        for making in edition.makings
+    ]
     blocks = [block for making in makings for block in _block(edition, making)]
     title = Text.assemble(
         (edition.speed_map.film, "bold"),
@@ -59,18 +67,10 @@ class _Reckoned:
     """A deliverable with what several tables tell of it, reckoned once."""
 
     making: Making
+    paces: list[ReelPaces]
     counts: Counts
     drift: Drift
     choice: Choice
-
-    @staticmethod
-    def of(edition: Edition, making: Making) -> _Reckoned:
-        return _Reckoned(
-            making=making,
-            counts=making.plan.counts(),
-            drift=drift_of(making.plan),
-            choice=route_of(edition, making),
-        )
 
 
 def _source(edition: Edition) -> int:
@@ -90,18 +90,17 @@ def _block(edition: Edition, reckoned: _Reckoned) -> Iterable[RenderableType]:
         table.add_column(name, justify="left" if name == "reel" else "right", overflow="fold")
     table.add_column("cadence", overflow="fold")
     table.add_column("drift at end", justify="right")
-    by_reel = {
-        reel: ReelPaces(inside) for reel, inside in groupby(passages(plan), lambda one: one.reel)
-    }
-    rows = zip(plan.timeline.reels, plan.reel_bounds(), drift.reel_ends, strict=True)
-    for reel, (first, stop), end in rows:
+    rows = zip(
+        plan.timeline.reels, plan.reel_bounds(), drift.reel_ends, reckoned.paces, strict=True
+    )
+    for reel, (first, stop), end, paces in rows:
         table.add_row(
             reel.name,
             decimal(length_of(edition.speed_map, [reel]).feet, 1),
             f"{reel.positions:,}",
             f"{stop - first:,}",
-            speeds_said(by_reel[reel.name], plan),
-            cadences_said(by_reel[reel.name], plan),
+            speeds_said(paces, plan),
+            cadences_said(paces, plan),
             ms_said(end),
         )
     yield Padding(table, (0, 0, 0, 2))

@@ -133,7 +133,7 @@ def _stretch(plan: Plan, passage: Passage) -> dict[str, Any]:
         **_speed(plan, passage),
         "cadence": None,
     }
-    cadence = cadence_of(plan, passage)
+    cadence = cadence_of(plan, passage.stretch)
     if cadence is not None:
         if cadence.slips_every is None:
             told["cadence"] = str(cadence)

@@ -14,9 +14,9 @@ if TYPE_CHECKING:
 
     from retime.plan.drift import Drift
     from retime.plan.plan import Plan
+    from retime.plan.timeline import Stretch
     from retime.report.lengths import Length
     from retime.report.paces import ReelPaces
-    from retime.report.stretches import Passage
 
 __all__ = [
     "cadences_said",
@@ -43,10 +43,10 @@ def rate_said(plan: Plan) -> str:
 
 def speeds_said(paces: ReelPaces, plan: Plan) -> str:
     """Return the speeds of a reel as it is seen, or the span of many."""
-    seen = [speed * plan.conform.run_change for speed in paces.speeds()]
-    if len(seen) > _MOST:
-        return f"{_fps(seen[0])}..{_fps(seen[-1])} ({len(seen)} speeds)"
-    return ", ".join(map(_fps, seen)) if seen else "held"
+    found, run = paces.speeds, plan.conform.run_change
+    if len(found) > _MOST:
+        return f"{_fps(found[0] * run)}..{_fps(found[-1] * run)} ({len(found)} speeds)"
+    return ", ".join(_fps(speed * run) for speed in found) or "held"
 
 
 def _fps(fps: Fraction) -> str:
@@ -56,12 +56,12 @@ def _fps(fps: Fraction) -> str:
 def cadences_said(paces: ReelPaces, plan: Plan) -> str:
     """Return the cadences of a reel, the most used first, as many as can be read."""
     shown, more = paces.longest(_MOST)
-    told = [_cadence(plan, passage) for passage in shown]
+    told = [_cadence(plan, stretch) for stretch in shown]
     return "\n".join(told) + (f"\nand {more} more" if more else "")
 
 
-def _cadence(plan: Plan, passage: Passage) -> str:
-    cadence = cadence_of(plan, passage)
+def _cadence(plan: Plan, stretch: Stretch) -> str:
+    cadence = cadence_of(plan, stretch)
     if cadence is None:
         return "ramp"
     runs = runs_said(cadence.runs)
