@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 import av
 
 from retime.media.matroska_aspect import write_display_aspect
+from retime.media.writeback import Writeback
 from retime.media.writing import flush_to_disk, writing
 
 if TYPE_CHECKING:
@@ -47,6 +49,7 @@ class MovieWriter:
         self._settings = settings
         self._tick = 1 / settings.rate.fps
         self.written = 0
+        self._writeback = Writeback(settings.path)
         with writing(settings.path):
             self._container = av.open(
                 str(settings.path),
@@ -78,6 +81,7 @@ class MovieWriter:
                 packet.duration = 1
                 self._container.mux_one(packet)
                 self.written += 1
+        self._writeback.add(packet.size * times)
 
     def write(self, packet: Packet[VideoStream]) -> None:
         """Write a packet at the times that its encoder gave it, counted in output frames."""
@@ -91,13 +95,14 @@ class MovieWriter:
         path = self._settings.path
         with writing(path):
             self._container.close()
+            self._writeback.stop()
             if self._settings.container == "mkv":
                 write_display_aspect(path, self._settings.raster, self._settings.sample_aspect)
             flush_to_disk(path)
 
     def abandon(self) -> None:
         """Close the file as it stands; its owner removes it."""
-        try:
+        # The file goes anyway: what it lacks does not matter any more.
+        with suppress(av.FFmpegError, OSError, ValueError):
             self._container.close()
-        except (av.FFmpegError, OSError, ValueError):
-            return  # it goes anyway: what it lacks does not matter any more
+        self._writeback.stop()

@@ -48,6 +48,8 @@ def main() -> int:
     except BenchError as error:
         tell(str(error))
         return 2
+    except KeyboardInterrupt:
+        return 130
     finally:
         if not asked.keep:
             shutil.rmtree(folder)
@@ -98,7 +100,7 @@ _ABOUT = (
 def _tell_all(rows: list[Row], scale: str, runs: int, file: Path | None) -> None:
     about = machine()
     command = " ".join(["scripts/bench", *sys.argv[1:]])
-    print(f"Made by `{command}`: medians of {runs} runs, ours and ffmpeg's in turn.")
+    print(f"Made by `{command}`: medians of {runs} rounds, ours and ffmpeg's in turn.")
     print("Both sides' files are flushed to disk within the time, unless a row says otherwise.")
     if scale != "full":
         print("**A quick look on short scans: these figures are not to be relied upon.**")

@@ -18,7 +18,7 @@ PIXEL_FORMAT = "yuv422p10le"
 
 _FIELD = (1536, 4096)  # a scene and a grain to cut pictures from, rows and columns
 _SLOPE = 1.4  # how fast the scene's spectrum falls
-_GRAIN, _COLOUR_GRAIN = 12.0, 3.0  # standard deviations in 10-bit codes
+_GRAIN, _COLOUR_GRAIN = 8.0, 2.0  # standard deviations in 10-bit codes
 _BLACK, _WHITE, _NEUTRAL = 64, 940, 512  # 10-bit codes: ITU-R BT.709
 
 Plane = NDArray[np.floating]
@@ -48,7 +48,7 @@ def _cut(field: Plane, corner: Iterable[int], width: int = WIDTH) -> Plane:
 def pictures(count: int) -> None:
     """Write ``count`` pictures, each a luma plane and two chroma planes of half its width."""
     scene = 500 + 230 * np.tanh(_noise(1, _SLOPE, 0.35))
-    grain = _noise(2, 0, 0.5)
+    grain = _noise(2, 0, 0.4)
     chance = np.random.default_rng(3)
     down, across = np.ogrid[:HEIGHT, :WIDTH]
     for number in range(count):

@@ -48,7 +48,12 @@ def run(command: Sequence[str | Path], made: Callable[[], Sequence[Path]] = tupl
             stdout=subprocess.DEVNULL,
             stderr=complaint,
         )
-        _, status, usage = os.wait4(process.pid, 0)
+        try:
+            _, status, usage = os.wait4(process.pid, 0)
+        except KeyboardInterrupt:
+            process.kill()  # it writes into a folder that goes now
+            process.wait()
+            raise
         seconds = perf_counter() - started
         process.returncode = os.waitstatus_to_exitcode(status)
         if process.returncode != 0:

