@@ -37,7 +37,7 @@ def shown_progress(screen: Screen) -> Iterator[listening.Progress]:
     console = screen.errors()
     if screen.quiet:
         yield Silent()
-    elif console.is_terminal:
+    elif console.is_terminal and not console.is_dumb_terminal:
         with _Bar(console).bar as bar:
             yield _Listener(bar)
     else:

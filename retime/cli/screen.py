@@ -37,6 +37,7 @@ class Screen:
         return Console(
             stderr=stderr,
             no_color=plain,
+            color_system=None if plain else "auto",  # without one, nothing is set in bold either
             width=width,
             highlight=False,
             soft_wrap=False,

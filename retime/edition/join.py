@@ -56,6 +56,10 @@ def _known_names(speed_map: SpeedMap, wanted: Collection[str]) -> None:
             raise CommandError(f"the map has no deliverable {name!r}", hint)
 
 
+def _fault(place: Place, rule: str, text: str, hint: str) -> DocumentError:
+    return DocumentError([Finding(place=place, rule=rule, text=text, hint=hint)])
+
+
 class _Joining:
     """One edition as it is put together; findings gather until all that can be known is."""
 
@@ -96,11 +100,16 @@ class _Joining:
 
     @contextmanager
     def _telling(self, place: Place, rule: str) -> Iterator[None]:
-        """Turn what is wrong with a figure into a finding at ``place``."""
+        """Turn what is wrong with a figure into a finding at ``place``.
+
+        What knows its place already is told there, once, whoever runs into it.
+        """
         try:
             yield
         except NotationError as error:
             self._found.append(Finding(place=place, rule=rule, text=error.text, hint=error.hint))
+        except DocumentError as error:
+            self._found += [one for one in error.findings if one not in self._found]
 
     def _all_scans(self, *, must_be_there: bool) -> tuple[ReelScan, ...]:
         """Look at every scan; findings of those that cannot be used stop the rest."""
@@ -152,7 +161,9 @@ class _Joining:
             runtime = self._plan(self._map.deliverables[version.runtime_of]).runtime
         solved = None if runtime is None else solved_duration(segments, runtime)
         if runtime is None or solved is None:
-            raise NotationError(
+            raise _fault(
+                version.where.of("runtime" if version.runtime_of is None else "runtime of"),
+                "runtime",
                 f"no speed gives version {version.name!r} that runtime",
                 "what its shots and titles fix takes longer, or leaves nothing to fill",
             )
@@ -168,16 +179,20 @@ class _Joining:
         return self._plans[deliverable.name]
 
     def _rate(self, deliverable: Deliverable) -> Rate:
-        profile = self._profiles_by_name[deliverable.profile]
+        profile, place = self._profiles_by_name[deliverable.profile], deliverable.where.of("rate")
         if deliverable.rate is None:
             if len(profile.rates) == 1:
                 return profile.rates[0]
-            raise NotationError(
+            raise _fault(
+                place,
+                "rate",
                 f"{deliverable.name!r} states no rate, and {profile.name} takes several",
                 "state one, such as rate: 24",
             )
         if not profile.allows(deliverable.rate):
-            raise NotationError(
+            raise _fault(
+                place,
+                "rate",
                 f"{profile.name} does not take a rate of {deliverable.rate}",
                 f"it takes {', '.join(map(str, profile.rates))}",
             )
@@ -186,18 +201,16 @@ class _Joining:
     def _making(self, deliverable: Deliverable) -> Making | None:
         profile = self._profiles_by_name[deliverable.profile]
         making = None
-        with self._telling(deliverable.where.of("rate"), "rate"):
-            self._rate(deliverable)
-            with self._telling(deliverable.where.of("version"), "plan"):
-                plan = self._plan(deliverable)
-                with self._telling(deliverable.where.of("profile"), "picture"):
-                    making = Making(
-                        deliverable=deliverable,
-                        profile=profile,
-                        plan=plan,
-                        picture=self._picture(profile),
-                        drop_frame=self._drop_frame(deliverable, plan.conform.rate),
-                    )
+        with self._telling(deliverable.where.of("version"), "plan"):
+            plan = self._plan(deliverable)
+            with self._telling(deliverable.where.of("profile"), "picture"):
+                making = Making(
+                    deliverable=deliverable,
+                    profile=profile,
+                    plan=plan,
+                    picture=self._picture(profile),
+                    drop_frame=self._drop_frame(deliverable, plan.conform.rate),
+                )
         return making
 
     def _picture(self, profile: Profile) -> PictureFormat | None:

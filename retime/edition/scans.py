@@ -93,7 +93,8 @@ def _check_sequence(reel: Reel, path: Path, sequence: Sequence) -> None:
     if reel.frames is not None and reel.frames != sequence.positions:
         raise ScanError(
             path,
-            f"has {sequence.positions} positions, and the map states frames: {reel.frames}",
+            f"holds {sequence.positions} frames, missing files counted, "
+            f"and the map states {reel.frames}",
             "correct the map, or find the files that are missing",
         )
     last = sequence.positions - 1 if reel.last is None else reel.last
@@ -104,10 +105,13 @@ def _check_sequence(reel: Reel, path: Path, sequence: Sequence) -> None:
     ]
     if holes and reel.missing is Missing.STOP:
         missing = sum(hole.count for hole in holes)
+        first = max(holes[0].first, reel.first)
+        name = path.name % sequence.number_at(first)
+        what = f"{missing} files are missing, the first" if missing > 1 else "a file is missing"
         raise ScanError(
             path,
-            f"{missing} of its files are missing, the first at position {holes[0].first}",
-            "find them, or say missing: hold or missing: black",
+            f"{what}, {name}, being frame {first}",
+            "find what is missing, or say missing: hold or missing: black",
         )
 
 

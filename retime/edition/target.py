@@ -31,7 +31,11 @@ _TOLD = 8
 
 
 def one_raster(pictures: Sequence[PictureFormat]) -> None:
-    """Raise NotationError unless all reels have one raster and one sample aspect."""
+    """Raise NotationError unless all reels have one raster, one sample aspect, one colour.
+
+    Matrix and range may differ, for pictures are converted to one of each; primaries and transfer
+    may not, unless a scan leaves them unsaid.
+    """
     first = pictures[0]
     for number, picture in enumerate(pictures[1:], 2):
         if (picture.width, picture.height) != (first.width, first.height):
@@ -46,6 +50,14 @@ def one_raster(pictures: Sequence[PictureFormat]) -> None:
                 f"scan {number} is {picture.sample_aspect or 1}",
                 "a deliverable has one sample aspect: have the scans' headers agree",
             )
+        for what in ("primaries", "transfer"):
+            one, other = getattr(first, what), getattr(picture, what)
+            if one != other and _UNSPECIFIED not in {one, other}:
+                raise NotationError(
+                    f"the first scan's colour {what} has code {one} and that of scan {number} "
+                    f"has {other} (codes of ITU-T H.273)",
+                    "retime does not convert them: bring the scans to one colour",
+                )
 
 
 def target_format(pictures: Sequence[PictureFormat], profile: Profile) -> PictureFormat:

@@ -53,6 +53,8 @@ _OPTIONS = {
     "format_whitelist": _DEMUXERS,
     "max_pixels": str(MAX_PIXELS),
 }
+_NOT_ON_LIST = "Format not on whitelist"  # as FFmpeg says it
+_A_SCAN = "a scan is a movie file or numbered files"
 _NEAR = 0.7  # as difflib measures likeness
 _DECODER_OPTIONS = {"max_pixels": str(MAX_PIXELS), "err_detect": "crccheck"}
 
@@ -138,7 +140,7 @@ def check_file(path: Path) -> os.stat_result:
     if stat.S_ISDIR(status.st_mode):
         raise ScanError(path, "is a folder", "numbered files are named by a pattern, %06d.dpx")
     if not stat.S_ISREG(status.st_mode):
-        raise ScanError(path, "is no regular file", "a scan is a movie file or numbered files")
+        raise ScanError(path, "is no regular file", _A_SCAN)
     if status.st_size == 0:
         raise ScanError(path, "is empty")
     try:
@@ -165,9 +167,16 @@ def open_movie(path: Path) -> InputContainer:
     Raises ScanError for anything that is not one regular file with a movie in it.
     """
     check_file(path)
-    with reading(path, "is no movie that can be read"):
-        # The file: prefix keeps a colon in a name from being taken for another protocol.
-        return av.open(f"file:{path}", "r", options=_OPTIONS, metadata_errors="replace")
+    try:
+        with reading(path, "is no movie that can be read"):
+            # The file: prefix keeps a colon in a name from being taken for another protocol.
+            return av.open(f"file:{path}", "r", options=_OPTIONS, metadata_errors="replace")
+    except ScanError as error:
+        if error.detail.startswith(_NOT_ON_LIST):
+            raise ScanError(
+                path, "is no movie that can be read, whatever its name", _A_SCAN
+            ) from error
+        raise
 
 
 def only_video(container: InputContainer, path: Path) -> VideoStream:

@@ -10,10 +10,11 @@ import av
 from av.video.frame import PictureType
 from av.video.stream import VideoStream
 
+from retime.errors import OutputError
 from retime.media.writing import writing
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Mapping
     from pathlib import Path
 
     from av.packet import Packet
@@ -75,7 +76,15 @@ class PictureEncoder:
         context.thread_type = "AUTO"
         context.thread_count = settings.threads
         self._container.start_encoding()
+        self._check_options(context.options)
         return stream
+
+    def _check_options(self, left: Mapping[str, str]) -> None:
+        """Refuse options that FFmpeg gave back: it takes no notice of those that it knows not."""
+        if left:
+            names = ", ".join(left)
+            text = f"the encoder {self.settings.encoder} knows no option {names}"
+            raise OutputError(self._path, text, "correct the options in its profile")
 
     @property
     def template(self) -> VideoStream:

@@ -2,15 +2,20 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from functools import partial
 from typing import TYPE_CHECKING
 
-import numpy as np
-from av.video.frame import VideoFrame
 from av.video.reformatter import ColorRange, Colorspace, Interpolation, VideoReformatter
 
 from retime.picture.formats import Family, layout_of, plain_name
+from retime.picture.grey import grey_as_rgb, grey_as_yuv, is_plain_grey, is_planar_yuv
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from av.video.frame import VideoFrame
+
     from retime.light.format import PictureFormat
 
 __all__ = ["Converter"]
@@ -24,6 +29,7 @@ _MATRICES = {
     7: Colorspace.SMPTE240M,
     9: Colorspace.BT2020,
 }
+_FULL = 2  # FFmpeg's code for the range
 _EXACT = Interpolation.BICUBIC | Interpolation.ACCURATE_RND | Interpolation.FULL_CHR_H_INT
 
 
@@ -32,50 +38,61 @@ class Converter:
 
     def __init__(self, source: PictureFormat, target: PictureFormat) -> None:
         """Prepare the way from ``source`` to ``target``, which are of one raster."""
-        self._target = target
-        self._same = (
-            plain_name(source.pixel_format) == source.pixel_format == target.pixel_format
-            and source.range == target.range
-        )
-        self._grey_to_rgb = (
-            layout_of(source.pixel_format).family is Family.GREY
-            and layout_of(target.pixel_format).family is Family.RGB
-        )
-        self._source = source
-        self._scaler = VideoReformatter()
+        self._steps = _steps(source, target)
 
     def convert(self, frame: VideoFrame) -> VideoFrame:
         """Return the picture in the target's format; the frame itself if it is so already."""
-        if self._same:
-            return frame
-        if self._grey_to_rgb:
-            return self._reformat(_grey_as_rgb(self._reformat(frame, "gray16le")))
-        return self._reformat(frame)
-
-    def _reformat(self, frame: VideoFrame, pixel_format: str | None = None) -> VideoFrame:
-        source, target = self._source, self._target
-        return self._scaler.reformat(
-            frame,
-            format=pixel_format or target.pixel_format,
-            src_colorspace=_MATRICES.get(source.matrix, Colorspace.ITU709),
-            dst_colorspace=_MATRICES.get(target.matrix, Colorspace.ITU709),
-            src_color_range=ColorRange(source.range),
-            dst_color_range=ColorRange(source.range if pixel_format else target.range),
-            interpolation=_EXACT,
-        )
+        for step in self._steps:
+            frame = step(frame)
+        return frame
 
 
-def _grey_as_rgb(frame: VideoFrame) -> VideoFrame:
-    """Return a 16-bit grey picture as RGB of the same values.
-
-    The scaler goes by way of YUV and leaves white short of white.
-    """
-    made = VideoFrame(frame.width, frame.height, "gbrp16le")
-    grey = np.frombuffer(memoryview(frame.planes[0]), np.uint8).reshape(frame.height, -1)
-    wide = frame.width * 2
-    for plane in made.planes:
-        np.frombuffer(memoryview(plane), np.uint8).reshape(frame.height, -1)[:, :wide] = grey[
-            :, :wide
+def _steps(
+    source: PictureFormat, target: PictureFormat
+) -> list[Callable[[VideoFrame], VideoFrame]]:
+    """Return what is done to a picture, in order."""
+    named = plain_name(source.pixel_format) == source.pixel_format == target.pixel_format
+    if named and source.range == target.range and not _matrices_differ(source, target):
+        return []
+    was, is_to_be = layout_of(source.pixel_format).family, layout_of(target.pixel_format).family
+    if was is Family.GREY and is_to_be is Family.RGB:
+        grey = replace(source, pixel_format="gray16le")
+        rgb = replace(target, pixel_format="gbrp16le")
+        return [
+            *([] if is_plain_grey(source.pixel_format) else [_scaler(source, grey)]),
+            partial(grey_as_rgb, colour_range=source.range),
+            _scaler(rgb, target),
         ]
-    made.color_range = ColorRange.JPEG
-    return made
+    if was is Family.GREY and is_planar_yuv(target.pixel_format):
+        grey = replace(source, pixel_format="gray16le")
+        return [
+            *([] if is_plain_grey(source.pixel_format) else [_scaler(source, grey)]),
+            partial(grey_as_yuv, colour_range=source.range, pixel_format=target.pixel_format),
+        ]
+    if was is Family.YUV and is_to_be is Family.RGB:
+        # By way of full range: from narrow YUV the scaler makes white 1020 of 1023.
+        full = replace(source, pixel_format="yuv444p16le", range=_FULL)
+        rgb = replace(target, pixel_format="gbrp16le")
+        return [_scaler(source, full), _scaler(full, rgb), _scaler(rgb, target)]
+    return [_scaler(source, target)]
+
+
+def _scaler(source: PictureFormat, target: PictureFormat) -> Callable[[VideoFrame], VideoFrame]:
+    """Return FFmpeg's scaler, set to go from one format to another."""
+    return partial(
+        VideoReformatter().reformat,
+        format=target.pixel_format,
+        src_colorspace=_MATRICES.get(source.matrix, Colorspace.ITU709),
+        dst_colorspace=_MATRICES.get(target.matrix, Colorspace.ITU709),
+        src_color_range=ColorRange(source.range),
+        dst_color_range=ColorRange(target.range),
+        interpolation=_EXACT,
+    )
+
+
+def _matrices_differ(source: PictureFormat, target: PictureFormat) -> bool:
+    """Tell whether both are YUV by matrices that are stated and not the same figures."""
+    if layout_of(source.pixel_format).family is not Family.YUV:
+        return False
+    one, other = _MATRICES.get(source.matrix), _MATRICES.get(target.matrix)
+    return one is not None and other is not None and one != other

@@ -31,7 +31,7 @@ class Hole:
         return self.first + self.count
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(slots=True, kw_only=True)  # by the thousand: see DEVELOPERS, Habits
 class _Paced:
     """A segment with its durations decided: its frames' pace, and what one frame is held by."""
 
@@ -101,9 +101,11 @@ def _paced(segment: Segment, free: Fraction | None) -> _Paced:
     """Apply a segment's limits: a hold lengthens one frame, shortening speeds all of them up."""
     count = segment.count
     pace, speed = _natural_pace(segment, free)
-    natural = pace.elapsed(count)
     least = segment.exactly if segment.exactly is not None else segment.at_least
     most = segment.exactly if segment.exactly is not None else segment.at_most
+    if least is None and most is None:
+        return _Paced(segment=segment, pace=pace, speed=speed, hold=Fraction(0))
+    natural = pace.elapsed(count)
     if least is not None and natural < least:
         return _Paced(segment=segment, pace=pace, speed=speed, hold=least - natural)
     if most is not None and natural > most:
@@ -216,7 +218,7 @@ class _Building:
         return pace.elapsed(count)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(slots=True, kw_only=True)  # by the thousand: see DEVELOPERS, Habits
 class _Part:
     """Frames ``first``..``last`` of a segment that show one kind of thing, from ``shown``."""
 

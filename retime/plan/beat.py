@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 __all__ = ["Beat", "Lags", "Runs", "still"]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(slots=True, kw_only=True)  # by the thousand: see DEVELOPERS, Habits
 class Lags:
     """How far first showings stand from their slots' starts, in ``scale``-ths of an output frame.
 
@@ -26,7 +26,7 @@ class Lags:
     scale: int
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(slots=True, kw_only=True)  # by the thousand: see DEVELOPERS, Habits
 class Beat:
     """Output frame k of a piece shows slot floor((step k + phase) / beat): a constant speed.
 

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 __all__ = ["Piece", "first_centre", "lay", "ratio_on"]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(slots=True, kw_only=True)  # by the thousand: see DEVELOPERS, Habits
 class Piece:
     """``count`` output frames from ``output_first`` that show slots of one stretch by one rule.
 

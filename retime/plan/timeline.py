@@ -27,7 +27,7 @@ class Shows(StrEnum):
     """Every slot is black: a hole in a sequence, left dark."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(slots=True, kw_only=True)  # by the thousand: see DEVELOPERS, Habits
 class Even:
     """Slots that all last ``duration`` seconds."""
 
@@ -53,7 +53,7 @@ class Eased:
         return (self.ramp.elapsed(self.index + slots, self.span) - start) * self.scale
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(slots=True, kw_only=True)  # by the thousand: see DEVELOPERS, Habits
 class Stretch:
     """A run of ``count`` slots of one pace within one unit.
 
@@ -83,7 +83,7 @@ class Stretch:
         return self.first + self.count - 1
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(slots=True, kw_only=True)  # by the thousand: see DEVELOPERS, Habits
 class Unit:
     """What lies between two cuts: a shot, a run of frames in no shot, or a reel without shots.
 

@@ -80,6 +80,9 @@ CODECS: dict[str, Codec] = {
             encoder="libx264",
             intra=False,
             containers=("mp4", "mov", "mkv"),
+            # Only errors are logged: a thread of the encoder that has a line to log waits for the
+            # interpreter, which would wait for the thread when an encoder is let go half-way.
+            options={"x264-params": "log=0"},
             open_memory=450_000_000,
         ),
         Codec(

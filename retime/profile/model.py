@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from enum import StrEnum
 from typing import TYPE_CHECKING, Annotated, Any, Literal
@@ -21,6 +22,9 @@ if TYPE_CHECKING:
 __all__ = ["AS_SCANNED", "Container", "Profile", "ProfileDocument"]
 
 AS_SCANNED = "as scanned"
+_NAME = re.compile(r"[a-z0-9][a-z0-9-]*")
+_COUNT = re.compile(r"[1-9][0-9]{0,2}")
+_LISTS = {"x264-params"}  # options that are lists of options: a profile's own are added
 
 
 class Container(StrEnum):
@@ -65,7 +69,10 @@ class Profile:
         if self.codec is None:
             return {}
         variant = self.variant.options if self.variant else {}
-        return {**self.codec.options, **variant, **self.options}
+        told = {**self.codec.options, **variant, **self.options}
+        for key in _LISTS & self.codec.options.keys() & self.options.keys():
+            told[key] = f"{self.codec.options[key]}:{self.options[key]}"
+        return told
 
 
 def _yes_or_no(value: Any) -> Any:
@@ -77,9 +84,23 @@ def _yes_or_no(value: Any) -> Any:
 
 
 def _whole(value: Any) -> Any:
-    if not (isinstance(value, str) and value.isascii() and value.isdigit() and len(value) < 4):  # noqa: PLR2004
+    if not (isinstance(value, str) and _COUNT.fullmatch(value)):
         raise NotationError(f"{value!r} is no count", "write a whole number such as 2")
     return int(value)
+
+
+def _name(value: Any) -> Any:
+    if isinstance(value, str) and not _NAME.fullmatch(value):
+        raise NotationError(
+            f"{value!r} is no name for a profile", "write small letters, digits and hyphens"
+        )
+    return value
+
+
+def _sentence(value: Any) -> Any:
+    if value == "":
+        raise NotationError("the text is empty", "say in one sentence what is promised")
+    return value
 
 
 def _codec(value: Any) -> Any:
@@ -93,18 +114,26 @@ def _codec(value: Any) -> Any:
 def _rates(value: Any) -> Any:
     if value == "any":
         return ()
-    if isinstance(value, list) and all(isinstance(one, str) for one in value):
+    if isinstance(value, list) and value and all(isinstance(one, str) for one in value):
         return tuple(parse_rate(one) for one in value)
-    raise NotationError("rates are a list, or the word any", "write [24, 25] or any")
+    raise NotationError("rates are a list of some, or the word any", "write [24, 25] or any")
 
 
 YesNo = Annotated[bool, BeforeValidator(_yes_or_no), WithJsonSchema({"type": "boolean"})]
-Whole = Annotated[int, BeforeValidator(_whole), WithJsonSchema({"type": "integer", "minimum": 0})]
+Whole = Annotated[int, BeforeValidator(_whole), WithJsonSchema({"type": "integer", "minimum": 1})]
 _RATE = {"type": ["number", "string"]}
 Rates = Annotated[
     tuple[Any, ...],
     BeforeValidator(_rates),
     WithJsonSchema({"anyOf": [{"const": "any"}, {"type": "array", "items": _RATE}]}),
+]
+ProfileName = Annotated[
+    str,
+    BeforeValidator(_name),
+    WithJsonSchema({"type": "string", "pattern": f"^{_NAME.pattern}$"}),
+]
+Sentence = Annotated[
+    str, BeforeValidator(_sentence), WithJsonSchema({"type": "string", "minLength": 1})
 ]
 CodecName = Annotated[str, BeforeValidator(_codec), WithJsonSchema({"enum": [AS_SCANNED, *CODECS]})]
 
@@ -113,8 +142,8 @@ class ProfileDocument(Section):
     """The keys of a ``retime-profile/1`` document."""
 
     format: Literal["retime-profile/1"]
-    profile: str = Field(pattern=r"^[a-z0-9][a-z0-9-]*$", description="the name maps use")
-    promises: str = Field(min_length=1, description="one sentence for whoever receives it")
+    profile: ProfileName = Field(description="the name maps use")
+    promises: Sentence = Field(description="one sentence for whoever receives it")
     codec: CodecName
     variant: str | None = Field(default=None, description="the codec's own profile")
     container: Literal["mkv", "mov", "mp4", "sequence", "as scanned"]

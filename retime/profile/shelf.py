@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -19,6 +20,8 @@ if TYPE_CHECKING:
 
 __all__ = ["Shelf", "load_profile", "own_folder", "shelf", "shipped_folder"]
 
+_TOLD_AN_ENCODER = {"variant", "pixel-formats", "options", "threads"}
+
 
 def shipped_folder() -> Path:
     """Return the folder of the profiles that ship with retime, installed or in a checkout."""
@@ -27,10 +30,17 @@ def shipped_folder() -> Path:
     return installed if installed.is_dir() else package.parent / "profiles"
 
 
-def own_folder() -> Path:
-    """Return the folder for a user's own profiles (XDG Base Directory Specification)."""
-    base = os.environ.get("XDG_CONFIG_HOME") or "~/.config"
-    return Path(base).expanduser() / "retime" / "profiles"
+def own_folder() -> Path | None:
+    """Return the folder for a user's own profiles; None for a user without a home.
+
+    XDG Base Directory Specification: XDG_CONFIG_HOME where it is an absolute path, else ~/.config.
+    """
+    stated = Path(os.environ.get("XDG_CONFIG_HOME", ""))
+    if stated.is_absolute():
+        return stated / "retime" / "profiles"
+    with suppress(RuntimeError):
+        return Path.home() / ".config" / "retime" / "profiles"
+    return None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -57,7 +67,7 @@ def shelf() -> Shelf:
     """Return what stands in the shipped folder and in the user's own."""
     files: dict[str, Path] = {}
     for folder in (shipped_folder(), own_folder()):
-        if folder.is_dir():
+        if folder is not None and folder.is_dir():
             files |= {path.stem: path for path in sorted(folder.glob("*.yaml"))}
     return Shelf(files=dict(sorted(files.items())))
 
@@ -101,6 +111,8 @@ def _findings(document: ProfileDocument, tree: Tree) -> list[Finding]:
     if document.codec == AS_SCANNED:
         if document.container != AS_SCANNED:
             tell("container", "a copied codec keeps the scan's container", f"write {AS_SCANNED}")
+        for key in _TOLD_AN_ENCODER & {str(key) for key in tree.plain()}:
+            tell(key, "a copied codec has no encoder to be told this", "leave the key out")
         return found
     codec = CODECS[document.codec]
     if document.container not in codec.containers:

@@ -52,9 +52,9 @@ def _note(orders: Sequence[Order], count: int) -> str:
 @contextmanager
 def _tidy(orders: Sequence[Order]) -> Iterator[None]:
     """Remove what is unfinished, before the work and after it, whatever happened."""
-    for order in orders:
-        _remove(order.work)
     try:
+        for order in orders:
+            _remove(order.work)
         yield
     except OutputError as error:
         raise _by_final_name(error, orders) from error
@@ -75,8 +75,8 @@ def _remove(path: Path) -> None:
     with writing(path, "cannot be removed"):
         if path.is_dir() and not path.is_symlink():
             shutil.rmtree(path)
-        else:
-            path.unlink(missing_ok=True)
+        elif os.path.lexists(path):
+            path.unlink()
 
 
 def _make_final(order: Order, *, force: bool) -> None:

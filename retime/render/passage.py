@@ -76,15 +76,17 @@ class Passage:
             coded = pictures = None
             if self._copies:
                 coded = open_ones.enter_context(closing(_coded(scan, first, last)))
-            if self._encoders:
+            # Files of a sequence are decoded even where they are only copied: nothing else would
+            # notice that one is damaged, or of another size than the rest.
+            if self._encoders or scan.sequence is not None:
                 pictures = open_ones.enter_context(
                     closing(read_frames(facts, first, last, count=scan.frames))
                 )
             for frame in range(first, last + 1):
+                picture = next(pictures) if pictures is not None else None
                 if coded is not None:
                     self._feed_copies(index, frame, next(coded))
-                if pictures is not None:
-                    self._feed_encoders(index, frame, next(pictures), converters)
+                self._feed_encoders(index, frame, picture, converters)
                 progress.advance(1)
             for source in (coded, pictures):
                 if source is not None:  # at its end a reader checks that the scan ends there too

@@ -86,25 +86,34 @@ def _why_not_copy(profile: Profile, scans: Sequence[ScanFacts], *, black: bool) 
 
 def _why_not_this(profile: Profile, scan: ScanFacts) -> str | None:
     """Return what keeps one scan from being copied into the profile's files."""
-    codec = profile.codec
-    if codec is not None:
-        if scan.codec != codec.reads_as:
-            return f"the scan is {scan.codec} and {profile.name} is {codec.name}"
-        wanted = profile.variant.reported if profile.variant else None
-        if wanted and scan.codec_profile != wanted:
-            return f"the scan is {scan.codec} {scan.codec_profile} and {profile.name} is {wanted}"
-        allowed = profile.pixel_formats
-        if allowed and plain_name(scan.picture.pixel_format) not in allowed:
-            return f"{scan.picture.pixel_format} is not among the pixel formats of {profile.name}"
-    if (profile.container is Container.SEQUENCE) != (scan.form == "sequence") and codec:
-        return f"the scan is a {scan.form}"
+    unlike = _unlike(profile, scan)
+    if unlike:
+        return unlike
     if not scan.intra:
         return scan.intra_reason
-    if codec is None and copy_container(scan) is None:
+    if profile.codec is None and copy_container(scan) is None:
         what = scan.picture.pixel_format if scan.codec == "rawvideo" else scan.codec
         return f"neither MOV nor Matroska holds {what} so that readers know it"
     if scan.codec == "rawvideo" and scan.extradata.endswith(_BOTTOM_UP):
         return "its pictures are stored bottom up, which only AVI can say"
+    return None
+
+
+def _unlike(profile: Profile, scan: ScanFacts) -> str | None:
+    """Return in what a scan is not what the profile asks for; as scanned, it always is."""
+    codec = profile.codec
+    if codec is None:
+        return None
+    if scan.codec != codec.reads_as:
+        return f"the scan is {scan.codec} and {profile.name} is {codec.name}"
+    wanted = profile.variant.reported if profile.variant else None
+    if wanted and scan.codec_profile != wanted:
+        return f"the scan is {scan.codec} {scan.codec_profile} and {profile.name} is {wanted}"
+    allowed = profile.pixel_formats
+    if allowed and plain_name(scan.picture.pixel_format) not in allowed:
+        return f"{scan.picture.pixel_format} is not among the pixel formats of {profile.name}"
+    if (profile.container is Container.SEQUENCE) != (scan.form == "sequence"):
+        return f"the scan is a {scan.form}"
     return None
 
 

@@ -9,7 +9,7 @@ from retime.film.rounding import half_up
 if TYPE_CHECKING:
     from fractions import Fraction
 
-__all__ = ["LONGEST", "decimal", "exact", "is_short", "milliseconds", "said"]
+__all__ = ["LONGEST", "decimal", "exact", "is_short", "measured", "milliseconds", "said"]
 
 LONGEST = 100
 """An exact fraction is written out up to so many digits."""
@@ -37,6 +37,17 @@ def decimal(x: Fraction, places: int) -> str:
 def exact(x: Fraction) -> str:
     """Return a fraction as an exact text, or to 12 decimals where that is over 100 digits."""
     return str(x) if is_short(x) else decimal(x, _PLACES)
+
+
+def measured(x: Fraction) -> str:
+    """Return a measure as an exact decimal where it has one, else as ``exact`` does."""
+    rest, twos, fives = x.denominator, 0, 0
+    while rest % 2 == 0:
+        rest, twos = rest // 2, twos + 1
+    while rest % 5 == 0:
+        rest, fives = rest // 5, fives + 1
+    places = max(twos, fives)
+    return decimal(x, places) if rest == 1 and places <= _PLACES else exact(x)
 
 
 def said(**numbers: Fraction) -> dict[str, Any]:

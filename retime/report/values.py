@@ -10,7 +10,7 @@ from retime.plan.drift import drift_of
 from retime.plan.timeline import Eased, Shows
 from retime.render.route import route_of
 from retime.report.lengths import length_of
-from retime.report.numbers import exact, is_short, milliseconds, said
+from retime.report.numbers import exact, is_short, measured, milliseconds, said
 from retime.report.stretches import Passage, cadence_of, passages
 
 if TYPE_CHECKING:
@@ -79,7 +79,9 @@ def _deliverable(edition: Edition, making: Making) -> dict[str, Any]:
 def _length(edition: Edition, reels: Sequence[Reel]) -> dict[str, Any]:
     length = length_of(edition.speed_map, reels)
     per_foot = None if length.per_foot is None else str(length.per_foot)
-    return {"frames_per_foot": per_foot, **said(feet=length.feet, metres=length.metres)}
+    told: dict[str, Any] = {"frames_per_foot": per_foot}
+    told |= {"feet": measured(length.feet), "metres": measured(length.metres)}
+    return told if is_short(length.metres) else {**told, "exact": False}
 
 
 def _solved(edition: Edition, making: Making) -> dict[str, Any]:

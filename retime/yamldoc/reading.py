@@ -27,6 +27,7 @@ __all__ = ["MOST_BYTES", "load", "read", "read_bytes", "utf8"]
 MOST_BYTES = 16_000_000
 
 _NOT_YAML = re.compile(r"[^\t\n\r\x20-\x7e\x85\xa0-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
+_NEVER_CLOSED = "found unexpected end of stream"
 _HINTS = {
     "found character that cannot start any token": (
         "indent with spaces, not tabs, and put a text that begins with @, % or ` in quotes"
@@ -34,7 +35,7 @@ _HINTS = {
     "mapping values are not allowed in this context": (
         'put a text that holds ": " in quotes, and indent the keys of one level alike'
     ),
-    "found unexpected end of stream": "close the quotes",
+    _NEVER_CLOSED: "close the quotes",
     "found unknown escape character": "write a backslash twice, or use single quotes",
 }
 
@@ -116,6 +117,8 @@ def _complaint(error: yaml.MarkedYAMLError, lines: Lines) -> Finding:
     problem = error.problem or "this cannot be read"
     context = f" {error.context}" if error.context else ""
     mark = error.problem_mark or error.context_mark
+    if problem == _NEVER_CLOSED:  # which is noticed at the end of the file
+        mark = error.context_mark or mark
     place = lines.place(mark.index if mark else 0)
     if "nesting depth" in problem:  # the parser looks ahead, and may give up before our walk does
         text = f"nested more than {MOST_LEVELS} levels deep"

@@ -2,7 +2,6 @@
 
 from fractions import Fraction
 
-import demo_places  # noqa: F401 - opens the way to demofilm
 import numpy as np
 import pytest
 from demofilm import motion, reel_one

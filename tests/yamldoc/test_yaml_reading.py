@@ -142,7 +142,7 @@ BAD = [
     ("a: 1\n\tb: 2\n", 2, 1, "syntax", "a tab character that violates indentation"),
     ("a:\n\t- b\n", 2, 1, "syntax", "cannot start any token"),
     ("a: b: c\n", 1, 5, "syntax", "mapping values are not allowed"),
-    ('a: "x\n', 2, 1, "syntax", "unexpected end of stream"),
+    ('a: "x\n', 1, 4, "syntax", "unexpected end of stream"),
     ("%YAML 3.0\n---\na: 1\n", 1, 1, "syntax", "incompatible"),
     (b"a: 1\nb: caf\xe9\n", 2, 7, "encoding", "the byte 0xe9 is not UTF-8"),
     ("a: 1\n".encode("utf-16"), 1, 1, "encoding", "is not UTF-8"),

@@ -1,0 +1,77 @@
+"""Short films for tests of the plan: segments put together by hand."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from typing import TYPE_CHECKING
+
+from retime.film.speed import Rate, Speed
+from retime.plan.assembly import assemble
+from retime.plan.conform import Conform
+from retime.plan.plan import Plan, plan_repeats
+from retime.speedmap.decisions import Pace, Segment, Steady
+from retime.speedmap.model import Phase, Shot, ShotKind
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from retime.plan.assembly import Hole
+
+__all__ = ["planned", "runs", "shown", "shown_units", "strip", "uniform"]
+
+
+def strip(
+    *shots: tuple[int, Fraction | int | Pace], limits: Mapping[int, Mapping[str, Fraction]] = {}
+) -> list[Segment]:
+    """Return one reel of shots, each so many frames at a speed; ``limits`` by shot number."""
+    segments, first = [], 0
+    for number, (count, pace) in enumerate(shots):
+        last = first + count - 1
+        if isinstance(pace, Fraction | int):
+            pace = Steady(speed=Speed(Fraction(pace)))  # noqa: PLW2901 - a number is a speed
+        segments.append(
+            Segment(
+                reel="1",
+                first=first,
+                last=last,
+                shot=Shot(reel="1", first=first, last=last, name=str(number)),
+                kind=ShotKind.ACTION,
+                pace=pace,
+                **limits.get(number, {}),
+            )
+        )
+        first = last + 1
+    return segments
+
+
+def planned(
+    film: Sequence[Segment],
+    rate: Fraction | int,
+    *,
+    at: Fraction | int | None = None,
+    phase: Phase = Phase.CONTINUOUS,
+    holes: Sequence[Hole] = (),
+) -> Plan:
+    """Return the plan of a film at a rate."""
+    conform = Conform.of(Rate(Fraction(rate)), None if at is None else Rate(Fraction(at)))
+    return plan_repeats(assemble(film, {"1": holes}), conform, phase)
+
+
+def uniform(count: int, speed: Fraction | int, rate: Fraction | int, **how: object) -> Plan:
+    """Return the plan of one shot at one speed."""
+    return planned(strip((count, speed)), rate, **how)  # type: ignore[arg-type]
+
+
+def shown(plan: Plan) -> list[int | None]:
+    """Return which film frame each output frame shows, None for black."""
+    return [one.frame for one in plan.showings() for _ in range(one.times)]
+
+
+def shown_units(plan: Plan) -> list[int]:
+    """Return which shot each output frame belongs to."""
+    return [one.unit for one in plan.showings() for _ in range(one.times)]
+
+
+def runs(plan: Plan) -> list[int]:
+    """Return how often each film frame shown is shown, in order."""
+    return [one.times for one in plan.showings()]
