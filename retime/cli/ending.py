@@ -25,6 +25,8 @@ def heed_signals() -> None:
 
 def _stop(_signal: int, _frame: FrameType | None) -> None:
     """Interrupt what is going on, once: a second signal may not disturb the tidying up."""
+    if signal.getsignal(signal.SIGINT) is signal.SIG_IGN:
+        return  # it came together with the first, and was waiting for its turn
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     signal.signal(signal.SIGTERM, signal.SIG_IGN)
     raise KeyboardInterrupt

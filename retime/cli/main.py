@@ -60,4 +60,4 @@ def run() -> NoReturn:
     # A map of thousands of shots is no garbage: looking for some is a tenth of a report's time.
     gc.set_threshold(100_000)
     heed_signals()
-    sys.exit(exit_code(app))
+    sys.exit(exit_code(lambda: app(prog_name="retime")))
