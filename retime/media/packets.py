@@ -11,11 +11,13 @@ from threading import Condition, Thread
 from typing import TYPE_CHECKING
 
 from retime.errors import ScanError
+from retime.media.decoding import damaged
 from retime.media.demuxing import frame_packets
+from retime.media.ffv1 import parse_config
+from retime.media.ffv1slices import has_slice_checksums, sound_slices
 
 if TYPE_CHECKING:
     from collections.abc import Generator, Iterator
-    from pathlib import Path
 
     from av.packet import Packet
     from av.video.stream import VideoStream
@@ -34,22 +36,27 @@ def read_packets(
     """Yield the packets of frames ``first`` to ``last``, inclusive, of an intra-only movie.
 
     With ``count``, how many frames the scan is said to hold, a file that goes on after them is
-    an error too. Raises ScanError at a packet that is no key frame, and where the file ends
-    before ``last``. The file is read in a thread of its own, which ends with the iterator.
+    an error too. Raises ScanError at a packet that is no key frame or whose FFV1 slices differ
+    from their checksums, and where the file ends before ``last``. The file is read in a thread
+    of its own, which ends with the iterator.
     """
-    ahead = _ReadAhead(_key_packets(facts.path, first, last, count))
+    ahead = _ReadAhead(_sound_packets(facts, first, last, count))
     try:
         yield from ahead.taken()
     finally:
         ahead.stop()
 
 
-def _key_packets(
-    path: Path, first: int, last: int, count: int | None
+def _sound_packets(
+    facts: ScanFacts, first: int, last: int, count: int | None
 ) -> Generator[Packet[VideoStream]]:
+    path = facts.path
+    checked = facts.codec == "ffv1" and has_slice_checksums(parse_config(facts.extradata))
     for position, packet in enumerate(frame_packets(path, first, last, count), first):
         if not packet.is_keyframe or packet.is_corrupt:
             raise ScanError(path, f"frame {position} does not stand alone, or is damaged")
+        if checked and not sound_slices(bytes(packet)):
+            raise damaged(path, position, "a slice does not match its checksum")
         yield packet
 
 

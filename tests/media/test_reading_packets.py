@@ -7,7 +7,7 @@ import time
 from typing import TYPE_CHECKING
 
 import pytest
-from damaging import cut_short, packets_of, program
+from damaging import cut_short, damage, packets_of, program
 from numbered import write_scan
 
 from retime.errors import ScanError
@@ -76,6 +76,14 @@ def test_a_frame_that_leans_on_another_is_told_by_its_number(tmp_path: Path) -> 
 
     assert _told(path, 0, 9) == "frame 1 does not stand alone, or is damaged"
     assert [packet.is_keyframe for packet in read_packets(probe(path), 4, 4)] == [True]
+
+
+def test_a_damaged_ffv1_slice_is_not_copied_on(tmp_path: Path) -> None:
+    options = {**INTRA, "slices": "4", "slicecrc": "1"}
+    scan = write_scan(tmp_path / "x.mkv", 12, "ffv1", "yuv420p", options)
+    damage(scan, 6)
+
+    assert _told(scan, 0, 11) == "frame 6 is damaged (a slice does not match its checksum)"
 
 
 def test_a_file_that_is_cut_short_is_told(tmp_path: Path) -> None:
