@@ -6,6 +6,7 @@ from contextlib import ExitStack, closing
 from typing import TYPE_CHECKING
 
 from retime.errors import RetimeError
+from retime.media.ahead import read_ahead
 from retime.media.bridge import only_video, open_movie
 from retime.media.facts import Form
 from retime.media.packets import read_packets
@@ -17,7 +18,7 @@ from retime.render.sinks import encoder_settings
 from retime.render.streaming import Streamed
 
 if TYPE_CHECKING:
-    from collections.abc import Generator
+    from collections.abc import Generator, Mapping
     from pathlib import Path
 
     from av.packet import Packet
@@ -33,6 +34,9 @@ if TYPE_CHECKING:
     from retime.render.sinks import Pass
 
 __all__ = ["Passage"]
+
+_AHEAD = 2
+"""How many pictures are decoded and converted before the encoders want them."""
 
 
 class Passage:
@@ -79,14 +83,17 @@ class Passage:
             # Files of a sequence are decoded even where they are only copied: nothing else would
             # notice that one is damaged, or of another size than the rest.
             if self._encoders or scan.sequence is not None:
+                decoded = read_frames(facts, first, last, count=scan.frames)
                 pictures = open_ones.enter_context(
-                    closing(read_frames(facts, first, last, count=scan.frames))
+                    closing(read_ahead(_converted(decoded, converters), lambda _: 1, _AHEAD))
                 )
             for frame in range(first, last + 1):
-                picture = next(pictures) if pictures is not None else None
+                ready = next(pictures) if pictures is not None else {}
                 if coded is not None:
                     self._feed_copies(index, frame, next(coded))
-                self._feed_encoders(index, frame, picture, converters)
+                for target, encoder in self._encoders:
+                    if target in ready and encoder.wants(index, frame):
+                        encoder.feed(index, frame, ready[target])
                 progress.advance(1)
             for source in (coded, pictures):
                 if source is not None:  # at its end a reader checks that the scan ends there too
@@ -97,23 +104,6 @@ class Passage:
             return
         for sink in self._copies:
             sink.feed(reel, frame, coded)
-
-    def _feed_encoders(
-        self,
-        reel: int,
-        frame: int,
-        picture: VideoFrame | None,
-        converters: dict[PictureFormat, Converter],
-    ) -> None:
-        """Give a picture to all that show it, converted once for each format."""
-        if picture is None:
-            return
-        ready: dict[PictureFormat, VideoFrame] = {}
-        for target, encoder in self._encoders:
-            if encoder.wants(reel, frame):
-                if target not in ready:
-                    ready[target] = converters[target].convert(picture)
-                encoder.feed(reel, frame, ready[target])
 
     def _check_counts(self) -> None:
         """Hold what was written against the plans; a difference is our own failure."""
@@ -126,6 +116,18 @@ class Passage:
                 raise RetimeError(
                     f"{share.order.name}: {share.written} pictures were written, not {planned}"
                 )
+
+
+def _converted(
+    decoded: Generator[VideoFrame | None], converters: Mapping[PictureFormat, Converter]
+) -> Generator[dict[PictureFormat, VideoFrame]]:
+    """Yield each picture in every format that is made of it; nothing for a hole."""
+    with closing(decoded):
+        for picture in decoded:
+            if picture is None:
+                yield {}
+            else:
+                yield {target: one.convert(picture) for target, one in converters.items()}
 
 
 def _facts(scan: ReelScan) -> ScanFacts:
