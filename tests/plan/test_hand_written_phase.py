@@ -14,6 +14,7 @@ from filmstrips import planned, runs, shown, shown_units, strip, uniform
 
 from retime.errors import NotationError
 from retime.film.speed import Ramp, Speed
+from retime.plan.drift import drift_of
 from retime.speedmap.decisions import RampPart
 from retime.speedmap.model import Phase
 
@@ -33,6 +34,15 @@ def test_a_frame_that_starts_on_a_centre_takes_it() -> None:
     # 20 in 25: a film frame lasts 1.25. Frame 2 starts at 2.5, the centre of output frame 2, and
     # takes it; frame 1, [1.25, 2.5), has centre 1.5 alone. Frame 3, [3.75, 5), has 4.5 alone.
     assert [1, 1, 2, 1] == runs(uniform(8, 20, 25))[:4]
+
+
+def test_a_shot_that_starts_on_a_centre_takes_it_in_continuous_phase() -> None:
+    # 2.5 then 2.5: the cut stands on the centre of output frame 2, which is the later shot's.
+    # In per-shot phase the cut is rounded up, to 3.
+    film = strip((1, tenths("2.5")), (1, tenths("2.5")))
+
+    assert [0, 0, 1, 1, 1] == shown(planned(film, 10))
+    assert [0, 0, 0, 1, 1] == shown(planned(film, 10, phase=Phase.PER_SHOT))
 
 
 @pytest.mark.parametrize("phase", Phase)
@@ -88,6 +98,20 @@ def test_frames_after_the_repeat_that_is_given_up_move_up_by_one() -> None:
 
     assert [0, 1, 2, 3, 4] == shown(plan)
     assert plan.counts().held == 0
+    # Frames start at 0, 0.6, 1.2, 3.15 and 4.15: frame 2 is shown 0.8 late, none is farther off.
+    assert Fraction("0.8") == drift_of(plan).largest
+
+
+def test_a_repeat_in_mid_shot_is_given_up_and_the_rest_of_the_shot_moves_up() -> None:
+    # 0.6, then eight frames of 1.1: starts on their own clock 0, 1.1, 2.2, 3.3, 4.4, 5.5, 6.6, 7.7.
+    # The shot lies at 0.6..9.4, so it has output frames 1 to 8, the last centre being 7.5: its
+    # frames 0, 1, 2, 3, 4, 5, 5, 6, and 7 would go unshown. The repeat of 5 is given up.
+    film = strip((1, tenths("0.6")), (8, tenths("1.1")))
+    plan = planned(film, 10, phase=Phase.PER_SHOT)
+
+    assert [0, 1, 2, 3, 4, 5, 6, 7, 8] == shown(plan)
+    # Its frame i starts at 0.6 + 1.1 i and is shown at 1 + i: from 0.4 late to 0.3 early.
+    assert Fraction("0.4") == drift_of(plan).largest
 
 
 def test_a_last_frame_shorter_than_an_output_frame_takes_no_repeat() -> None:

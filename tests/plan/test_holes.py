@@ -7,9 +7,10 @@ from fractions import Fraction
 
 import pytest
 from filmstrips import planned, shown, strip
-from hypothesis import given, settings
+from hypothesis import given, reject, settings
 from hypothesis import strategies as st
 
+from retime.errors import NotationError
 from retime.plan.assembly import Hole
 from retime.plan.timeline import Shows
 from retime.speedmap.model import Phase
@@ -73,7 +74,10 @@ def test_output_frames_are_source_less_dropped_plus_repeated_plus_held(
     total = sum(frames for frames, _ in shots)
     inner = first >= 1 and first + count < total  # a scan neither opens nor closes with a hole
     holes = [hole(first, count, shows)] if inner else []
-    plan = planned(strip(*shots), 24, holes=holes, phase=phase)
+    try:
+        plan = planned(strip(*shots), 24, holes=holes, phase=phase)
+    except NotationError:  # several shots too short for an output frame each
+        reject()
     counts = plan.counts()
 
     assert counts.outputs == len(shown(plan))

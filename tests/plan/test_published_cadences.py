@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import itertools
 from fractions import Fraction
 
 import pytest
@@ -212,44 +211,3 @@ def test_a_cadence_is_the_same_only_if_it_is_a_rotation() -> None:
     assert same_cadence((1, 1, 2), (2, 1, 1))
     assert not same_cadence((1, 1, 2), (1, 2, 2))
     assert not same_cadence((1, 1, 2, 1, 1, 2), (1, 1, 2))
-
-
-@pytest.mark.parametrize(
-    ("speed", "rate"),
-    [(Fraction(18), Fraction(24000, 1001)), (Fraction(20), Fraction(24000, 1001)),
-     (Fraction(24), Fraction(24000, 1001))],
-)  # fmt: skip
-def test_slips_come_as_often_as_told(speed: Fraction, rate: Fraction) -> None:
-    ratio = speed / rate
-    cadence = cadence_at(ratio.numerator, ratio.denominator, 0)
-    assert cadence.slips_every is not None
-
-    # Over a whole exact period, count the places where the nearest cadence's next run is not
-    # what comes: each time the pattern is taken up again where it fits.
-    lengths = cadence_at_runs(ratio)
-    breaks = count_breaks(lengths, cadence.runs)
-    expected = ratio.denominator / cadence.slips_every
-
-    assert abs(breaks - expected) <= 1
-
-
-def cadence_at_runs(ratio: Fraction) -> list[int]:
-    """Return the run lengths of one exact period, of ``numerator`` film frames."""
-    step, beat = ratio.numerator, ratio.denominator
-    firsts = [-((-slot * beat) // step) for slot in range(step + 1)]
-    return [after - before for before, after in itertools.pairwise(firsts)]
-
-
-def count_breaks(lengths: list[int], pattern: tuple[int, ...]) -> int:
-    """Count how often a run of lengths leaves the pattern, following it as long as it can."""
-    size, breaks, at = len(pattern), 0, 0
-    while at < len(lengths):
-        longest = 0
-        for turn in range(size):
-            k = 0
-            while at + k < len(lengths) and lengths[at + k] == pattern[(turn + k) % size]:
-                k += 1
-            longest = max(longest, k)
-        at += max(longest, 1)
-        breaks += 1
-    return breaks - 1
