@@ -6,8 +6,9 @@ record's ``intra`` field promises that they do not.
 
 from __future__ import annotations
 
-import zlib
 from dataclasses import dataclass
+
+from fastcrc.crc32 import mpeg_2
 
 from retime.media.rangecoder import CONTEXT_SIZE, RangeDecoder
 
@@ -20,7 +21,6 @@ _CONTEXT_INPUTS = 5
 _HALF_TABLE = 128
 _MOST_TABLES = 8  # as many as FFmpeg takes
 _MOST_CONTEXTS = 32_768  # as many as FFmpeg takes
-_MIRRORED = bytes(int(f"{byte:08b}"[::-1], 2) for byte in range(256))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -60,13 +60,9 @@ def parse_config(record: bytes) -> Ffv1Config:
     return config
 
 
-def crc_remainder(data: bytes) -> int:
-    """Return the remainder by 0x104C11DB7, start 0, most significant bit first; 0 is sound.
-
-    zlib has the same polynomial mirrored, so each byte is mirrored before it; the two
-    inversions that zlib adds are taken out. Whether the result is zero needs no mirroring.
-    """
-    return zlib.crc32(data.translate(_MIRRORED), 0xFFFFFFFF) ^ 0xFFFFFFFF
+def crc_remainder(data: bytes | memoryview) -> int:
+    """Return the remainder by 0x104C11DB7, start 0, most significant bit first; 0 is sound."""
+    return mpeg_2(data, 0)  # MPEG-2's CRC has the polynomial and the order; its start is another
 
 
 def _parameters(decoder: RangeDecoder) -> Ffv1Config:

@@ -51,6 +51,6 @@ def _sound_packets(
     for position, packet in enumerate(frame_packets(path, first, last, count), first):
         if not packet.is_keyframe or packet.is_corrupt:
             raise ScanError(path, f"frame {position} does not stand alone, or is damaged")
-        if checked and not sound_slices(bytes(packet)):
+        if checked and not sound_slices(memoryview(packet)):
             raise damaged(path, position, "a slice does not match its checksum")
         yield packet

@@ -130,6 +130,6 @@ def _checked(
     packets: Iterable[Packet[VideoStream]], path: Path, first: int
 ) -> Iterator[Packet[VideoStream]]:
     for position, packet in enumerate(packets, first):
-        if not sound_slices(bytes(packet)):
+        if not sound_slices(memoryview(packet)):
             raise damaged(path, position, "a slice does not match its checksum")
         yield packet
