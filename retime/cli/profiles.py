@@ -12,7 +12,7 @@ __all__ = ["profiles"]
 
 
 def profiles(
-    name: Annotated[str | None, typer.Argument(help="Show this one whole.")] = None,
+    name: Annotated[str | None, typer.Argument(metavar="NAME", help="Show this one whole.")] = None,
 ) -> None:
     """List the profiles that maps may name, or show one."""
     from retime.profile.shelf import shelf

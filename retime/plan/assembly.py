@@ -7,7 +7,6 @@ from fractions import Fraction
 from itertools import groupby, pairwise
 from typing import TYPE_CHECKING
 
-from retime.film.speed import Speed
 from retime.plan.timeline import Eased, Even, Reel, Shows, Stretch, Timeline, Unit
 from retime.speedmap.decisions import Free, RampPart, Segment, Steady
 
@@ -37,7 +36,6 @@ class _Paced:
 
     segment: Segment
     pace: Even | Eased
-    speed: Speed | None
     hold: Fraction
 
     @property
@@ -100,33 +98,32 @@ def solved_duration(segments: Sequence[Segment], runtime: Fraction) -> Fraction 
 def _paced(segment: Segment, free: Fraction | None) -> _Paced:
     """Apply a segment's limits: a hold lengthens one frame, shortening speeds all of them up."""
     count = segment.count
-    pace, speed = _natural_pace(segment, free)
+    pace = _natural_pace(segment, free)
     least = segment.exactly if segment.exactly is not None else segment.at_least
     most = segment.exactly if segment.exactly is not None else segment.at_most
     if least is None and most is None:
-        return _Paced(segment=segment, pace=pace, speed=speed, hold=Fraction(0))
+        return _Paced(segment=segment, pace=pace, hold=Fraction(0))
     natural = pace.elapsed(count)
     if least is not None and natural < least:
-        return _Paced(segment=segment, pace=pace, speed=speed, hold=least - natural)
+        return _Paced(segment=segment, pace=pace, hold=least - natural)
     if most is not None and natural > most:
         if isinstance(pace, Even):
             pace = Even(duration=most / count)
-            speed = Speed(1 / pace.duration)
         else:
             pace = Eased(ramp=pace.ramp, index=pace.index, span=pace.span, scale=most / natural)
-    return _Paced(segment=segment, pace=pace, speed=speed, hold=Fraction(0))
+    return _Paced(segment=segment, pace=pace, hold=Fraction(0))
 
 
-def _natural_pace(segment: Segment, free: Fraction | None) -> tuple[Even | Eased, Speed | None]:
+def _natural_pace(segment: Segment, free: Fraction | None) -> Even | Eased:
     match segment.pace:
         case Steady(speed=speed):
-            return Even(duration=speed.duration), speed
+            return Even(duration=speed.duration)
         case RampPart(ramp=ramp, index=index, count=span):
-            return Eased(ramp=ramp, index=index, span=span), None
+            return Eased(ramp=ramp, index=index, span=span)
         case Free():
             if free is None:
                 raise AssertionError("a free segment needs the solved duration")
-            return Even(duration=free), Speed(1 / free)
+            return Even(duration=free)
 
 
 @dataclass(slots=True, kw_only=True)
@@ -212,7 +209,6 @@ class _Building:
                 offset=offset,
                 shows=part.shows,
                 hold=hold,
-                speed=None if hold else paced.speed,
             )
         )
         return pace.elapsed(count)

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from retime.film.rounding import floor_of
 
 if TYPE_CHECKING:
-    from retime.film.speed import Ramp, Speed
+    from retime.film.speed import Ramp
     from retime.speedmap.model import ShotKind
 
 __all__ = ["Eased", "Even", "Reel", "Shows", "Stretch", "Timeline", "Unit"]
@@ -58,8 +58,7 @@ class Stretch:
     """A run of ``count`` slots of one pace within one unit.
 
     ``start`` is its true time in seconds from the version's start, ``offset`` from its
-    unit's. ``hold`` marks the one frame that a title rule lengthens. ``speed`` is what the
-    map decided for these frames, None where a ramp or a time decides.
+    unit's. ``hold`` marks the one frame that a title rule lengthens.
     """
 
     unit: int
@@ -70,7 +69,6 @@ class Stretch:
     offset: Fraction
     shows: Shows = Shows.FILM
     hold: bool = False
-    speed: Speed | None = None
 
     @property
     def held(self) -> bool:

@@ -25,9 +25,8 @@ class Codec:
 
     ``ending`` is that of its files where each picture is one. ``intra`` means that every coded
     picture stands alone as we encode it, so that one encoded picture can be written as often
-    as it is shown. ``narrow_range`` means that full-range YUV
-    is not understood everywhere in this codec. ``open_memory`` is what one open encoder
-    holds at 1920x1080, in bytes, where that is much (measured).
+    as it is shown. ``narrow_range`` means that full-range YUV is not understood everywhere in
+    this codec.
     """
 
     name: str
@@ -39,7 +38,6 @@ class Codec:
     options: dict[str, str] = field(default_factory=dict)
     variants: dict[str, Variant] = field(default_factory=dict)
     narrow_range: bool = False
-    open_memory: int = 0
 
 
 _PRORES = {
@@ -83,7 +81,6 @@ CODECS: dict[str, Codec] = {
             # Only errors are logged: a thread of the encoder that has a line to log waits for the
             # interpreter, which would wait for the thread when an encoder is let go half-way.
             options={"x264-params": "log=0"},
-            open_memory=450_000_000,
         ),
         Codec(
             name="dpx",

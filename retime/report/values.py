@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from retime.film.clock import clock
+from retime.film.speed import Speed
 from retime.film.timecode import label
 from retime.plan.drift import drift_of
 from retime.plan.timeline import Eased, Shows
@@ -148,18 +149,20 @@ def _stretch(plan: Plan, passage: Passage) -> dict[str, Any]:
 
 def _speed(plan: Plan, passage: Passage) -> dict[str, Any]:
     """Return the speed of a passage, or what stands in its place."""
-    stretch, run = passage.stretch, plan.conform.run_change
+    stretch, conform = passage.stretch, plan.conform
     if isinstance(stretch.pace, Eased):
         ramp = stretch.pace.ramp
         ends = {"from": ramp.first, "to": ramp.last}
         return {
             "speed": {key: str(end) for key, end in ends.items()},
-            "effective_speed": {key: exact(end.fps * run) for key, end in ends.items()},
+            "effective_speed": {
+                key: exact(conform.effective(end).fps) for key, end in ends.items()
+            },
         }
     lasts = stretch.pace.elapsed(stretch.count)
     if stretch.shows is not Shows.FILM:
         return {"speed": None, "hole": {"shows": str(stretch.shows), **said(seconds=lasts)}}
     if stretch.hold:
         return {"speed": None, "hold": said(seconds=lasts)}
-    fps = 1 / stretch.pace.duration
-    return said(speed=fps, effective_speed=fps * run)
+    speed = Speed(1 / stretch.pace.duration)
+    return said(speed=speed.fps, effective_speed=conform.effective(speed).fps)
