@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import StrEnum
 from typing import TYPE_CHECKING, Protocol, runtime_checkable
+
+from msgspec import Struct
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -31,8 +32,7 @@ class Place(Protocol):
         """Return a key that sorts findings as the file is read."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class TextPlace:
+class TextPlace(Struct, frozen=True, kw_only=True):
     """A place in a text file; line and column count from 1, 0 meaning the file as a whole."""
 
     path: Path
@@ -49,8 +49,7 @@ class TextPlace:
         return str(self.path), self.line, self.column
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Finding:
+class Finding(Struct, frozen=True, kw_only=True):
     """One thing found: ``rule`` names the check, ``hint`` says what would be right."""
 
     place: Place

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import gc
 import sys
 from typing import Annotated, NoReturn
 
@@ -57,7 +56,5 @@ def options(
 
 def run() -> NoReturn:
     """Run the program and exit with the code that says how it went."""
-    # A map of thousands of shots is no garbage: looking for some is a tenth of a report's time.
-    gc.set_threshold(100_000)
     heed_signals()
     sys.exit(exit_code(lambda: app(prog_name="retime")))

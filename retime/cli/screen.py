@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import os
 import sys
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
+
+from msgspec import Struct
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -20,8 +21,7 @@ __all__ = ["SCREEN", "Screen", "muted"]
 _WIDE = 160
 
 
-@dataclass(slots=True)
-class Screen:
+class Screen(Struct):
     """What the global options asked for."""
 
     quiet: bool = False

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
+
+from msgspec import Struct
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -20,8 +21,7 @@ if TYPE_CHECKING:
 __all__ = ["Edition", "Making"]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Making:
+class Making(Struct, frozen=True, kw_only=True):
     """One deliverable with its profile and plan; ``picture`` is None while a scan is away."""
 
     deliverable: Deliverable
@@ -36,8 +36,7 @@ class Making:
         return self.deliverable.name
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Edition:
+class Edition(Struct, frozen=True, kw_only=True):
     """A map joined with its profiles and scans; ``solved`` are frame durations from runtimes."""
 
     speed_map: SpeedMap

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
+
+from msgspec import Struct
 
 from retime.errors import ScanError
 from retime.findings import Finding
@@ -25,8 +26,7 @@ if TYPE_CHECKING:
 __all__ = ["ReelScan", "scan_of"]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ReelScan:
+class ReelScan(Struct, frozen=True, kw_only=True):
     """A reel and its scan.
 
     ``frames`` is how many positions the scan holds. ``facts`` is None where the scan is away;

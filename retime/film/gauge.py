@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import StrEnum
 from fractions import Fraction
+
+from msgspec import Struct
 
 from retime.errors import NotationError
 from retime.film.notation import shown
@@ -22,8 +23,7 @@ class Footage(StrEnum):
     PITCH = "pitch"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Gauge:
+class Gauge(Struct, frozen=True, kw_only=True):
     """A gauge: its names, frames to the foot and frame pitch, and who says so.
 
     ``per_foot`` is the number of frames that a foot holds by convention, ``pitch`` the distance

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from enum import StrEnum
 from fractions import Fraction
 from typing import TYPE_CHECKING
+
+from msgspec import Struct
 
 from retime.errors import NotationError
 from retime.film.gauge import frames_per_foot, frames_per_metre
@@ -32,8 +33,7 @@ class LengthUnit(StrEnum):
     FRAMES = "frames"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SpokenLength:
+class SpokenLength(Struct, frozen=True, kw_only=True):
     """A length as it was said; ``frames_over`` are those beyond whole feet in feet+frames."""
 
     amount: Fraction

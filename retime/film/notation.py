@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from enum import StrEnum
 from fractions import Fraction
+
+from msgspec import Struct
 
 from retime.errors import NotationError
 from retime.film.speed import Ramp, Rate, Speed
@@ -42,8 +43,7 @@ class SpeedUnit(StrEnum):
     TIME_PER_1000_FEET = "/1000ft"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SpokenSpeed:
+class SpokenSpeed(Struct, frozen=True, kw_only=True):
     """A speed as it was said; ``amount`` in ``unit`` (seconds for a time per 1,000 feet)."""
 
     amount: Fraction
@@ -84,8 +84,7 @@ class SpokenSpeed:
         return self.text
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SpokenRamp:
+class SpokenRamp(Struct, frozen=True, kw_only=True):
     """A ramp as it was said."""
 
     first: SpokenSpeed

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from fractions import Fraction
 from typing import TYPE_CHECKING
+
+from msgspec import Struct
 
 from retime.errors import CommandError, NotationError
 from retime.film.gauge import Footage, frames_per_foot, frames_per_metre
@@ -20,8 +21,7 @@ __all__ = ["Question", "Reckoned", "answer", "answer_by_other", "convention", "o
 _GAUGE_HINT = "say --gauge 35mm, --gauge 16mm or the like"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Question:
+class Question(Struct, frozen=True, kw_only=True):
     """What is given; ``runtime`` in seconds, ``footage`` None where nothing was chosen."""
 
     length: SpokenLength | None = None
@@ -43,8 +43,7 @@ class Question:
         return long or (self.speed is not None and self.speed.unit is SpeedUnit.METRES_PER_MINUTE)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Reckoned:
+class Reckoned(Struct, frozen=True, kw_only=True):
     """All three, in frames, frames per second, and seconds."""
 
     frames: Fraction

@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from fractions import Fraction
+
+from msgspec import Struct
 
 __all__ = ["Ramp", "Rate", "Speed"]
 
 _NTSC = 1001
 
 
-@dataclass(frozen=True, slots=True, order=True)
-class Speed:
+class Speed(Struct, frozen=True, order=True):
     """Film frames per second of screen time; ``fps`` > 0."""
 
     fps: Fraction
@@ -31,8 +31,7 @@ class Speed:
         return str(self.fps)
 
 
-@dataclass(frozen=True, slots=True, order=True)
-class Rate:
+class Rate(Struct, frozen=True, order=True):
     """A deliverable's whole frames per second, interlaced ones too; ``fps`` > 0."""
 
     fps: Fraction
@@ -57,8 +56,7 @@ class Rate:
         return str(self.fps)
 
 
-@dataclass(frozen=True, slots=True)
-class Ramp:
+class Ramp(Struct, frozen=True):
     """A change of speed over a run of frames, the frames' durations changing evenly."""
 
     first: Speed

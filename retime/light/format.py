@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
+
+from msgspec import Struct
 
 if TYPE_CHECKING:
     from fractions import Fraction
@@ -11,8 +12,7 @@ if TYPE_CHECKING:
 __all__ = ["PictureFormat"]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PictureFormat:
+class PictureFormat(Struct, frozen=True, kw_only=True):
     """What one decoded picture is.
 
     ``pixel_format`` is FFmpeg's name. ``sample_aspect`` is width over height of one sample,

@@ -11,8 +11,10 @@ import json
 import os
 import tempfile
 from contextlib import suppress
-from dataclasses import asdict, dataclass
 from pathlib import Path
+
+from msgspec import Struct
+from msgspec.structs import asdict
 
 from retime.media.facts import FrameCount
 
@@ -21,8 +23,7 @@ __all__ = ["FileState", "recall", "remember", "state_of", "users_cache"]
 _FORMAT = "retime-count/1"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class FileState:
+class FileState(Struct, frozen=True, kw_only=True):
     """What tells one state of a file from another: full path, bytes, time of last change."""
 
     path: str

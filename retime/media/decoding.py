@@ -9,11 +9,11 @@ once more, one by one, to find the one that is damaged.
 from __future__ import annotations
 
 from collections import deque
-from dataclasses import dataclass
 from itertools import chain
 from typing import TYPE_CHECKING
 
 import av
+from msgspec import Struct
 
 from retime.errors import ScanError
 from retime.media.bridge import LogTail, last_words, quiet_log
@@ -36,8 +36,7 @@ _MARKED = "the decoder marks the picture as corrupt"
 _LOGS_TRIFLES = {"mjpeg"}  # decoders that log errors over what is no picture, such as odd labels
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Coded:
+class Coded(Struct, frozen=True, kw_only=True):
     """One coded picture that stands alone: its position in the scan, and the file it is in.
 
     ``packet`` is None where a file of a sequence is missing.

@@ -8,8 +8,9 @@ writes none, and starts the picture where they would be. A file without them is 
 from __future__ import annotations
 
 import struct
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
+
+from msgspec import Struct
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -31,8 +32,7 @@ _FILM = bytes(48) + _UNDEFINED * 5 + bytes(188)
 _TELEVISION = _UNDEFINED * 2 + b"\xff\xff\xff\0" + _UNDEFINED * 10 + bytes(76)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class DpxTimes:
+class DpxTimes(Struct, frozen=True, kw_only=True):
     """What one file's header is to say; ``timecode`` is None where it can say none."""
 
     rate: Rate

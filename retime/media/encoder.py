@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
 import av
 from av.video.frame import PictureType
 from av.video.stream import VideoStream
+from msgspec import Struct
 
 from retime.errors import OutputError
 from retime.media.writing import writing
@@ -25,8 +25,7 @@ if TYPE_CHECKING:
 __all__ = ["EncoderSettings", "PictureEncoder"]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class EncoderSettings:
+class EncoderSettings(Struct, frozen=True, kw_only=True):
     """What an encoder is told; equal settings mean interchangeable coded pictures.
 
     ``rate`` is told to encoders whose rate control or stream headers want one; for an encoder

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import StrEnum
 from typing import TYPE_CHECKING
+
+from msgspec import Struct
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -21,8 +22,7 @@ class Form(StrEnum):
     SEQUENCE = "sequence"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ScanFacts:
+class ScanFacts(Struct, frozen=True, kw_only=True):
     """What is known of a scan from its headers alone.
 
     ``path`` is a movie or a sequence's pattern. ``container`` is the demuxer's name, or
@@ -48,8 +48,7 @@ class ScanFacts:
     bytes: int
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class FrameCount:
+class FrameCount(Struct, frozen=True, kw_only=True):
     """How many frames a scan presents, and whether each of them is a key frame."""
 
     frames: int

@@ -6,9 +6,8 @@ record's ``intra`` field promises that they do not.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from fastcrc.crc32 import mpeg_2
+from msgspec import Struct
 
 from retime.media.rangecoder import CONTEXT_SIZE, RangeDecoder
 
@@ -23,8 +22,7 @@ _MOST_TABLES = 8  # as many as FFmpeg takes
 _MOST_CONTEXTS = 32_768  # as many as FFmpeg takes
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Ffv1Config:
+class Ffv1Config(Struct, frozen=True, kw_only=True):
     """A version 3 record's fields that matter outside the decoder, under RFC 9043's names.
 
     ``coder_type``: 0 Golomb-Rice, 1 range coder, 2 range coder with its own states.

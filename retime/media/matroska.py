@@ -8,8 +8,9 @@ Element layout: RFC 8794 (EBML). Element names, block headers and key flags: RFC
 from __future__ import annotations
 
 import os
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
+
+from msgspec import Struct
 
 from retime.errors import ScanError
 from retime.media.bridge import check_file, reading
@@ -36,8 +37,7 @@ _WINDOW = 4096
 _LARGEST_TRACKS = 1 << 24
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class BlockCount:
+class BlockCount(Struct, frozen=True, kw_only=True):
     """How many frames the video track holds, and how many of them are key frames."""
 
     frames: int

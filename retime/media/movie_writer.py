@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from contextlib import suppress
-from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 import av
+from msgspec import Struct, field
 
 from retime.media.matroska_aspect import write_display_aspect
 from retime.media.writeback import Writeback
@@ -28,8 +28,7 @@ _FORMATS = {"mkv": "matroska", "mov": "mov", "mp4": "mp4"}
 _OPTIONS = {"mp4": {"movflags": "faststart"}, "mkv": {"write_crc32": "0"}}
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class MovieSettings:
+class MovieSettings(Struct, frozen=True, kw_only=True):
     """How a file is to describe its pictures; ``metadata`` is for people to read."""
 
     path: Path

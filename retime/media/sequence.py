@@ -6,9 +6,10 @@ import difflib
 import os
 import re
 from bisect import bisect_left
-from dataclasses import dataclass
 from itertools import pairwise
 from typing import TYPE_CHECKING
+
+from msgspec import Struct
 
 from retime.errors import ScanError
 from retime.media.bridge import last_words
@@ -39,16 +40,14 @@ _NAMES_TOLD = 3
 _NEAR = 0.4  # as difflib measures likeness: digits differ by nature
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Hole:
+class Hole(Struct, frozen=True, kw_only=True):
     """Files missing in a row: ``first`` is a position, ``count`` how many."""
 
     first: int
     count: int
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Sequence:
+class Sequence(Struct, frozen=True, kw_only=True):
     """The files of a pattern; ``numbers`` are rising, the numbers in the files' names.
 
     Position 0 is the lowest number, and a hole counts as a position. ``bytes`` is the size of

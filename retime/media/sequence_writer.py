@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import json
 import os
-from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
+
+from msgspec import Struct, field
 
 from retime.film.timecode import label
 from retime.media.dpx_header import DpxTimes, with_dpx_times
@@ -24,8 +25,7 @@ __all__ = ["SequenceSettings", "SequenceWriter"]
 _DIGITS = 7
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SequenceSettings:
+class SequenceSettings(Struct, frozen=True, kw_only=True):
     """Where the files go and what they are called: ``folder/stem.0000000.ending``.
 
     With ``links`` a repeat is a hard link to the file it repeats. ``about`` is written beside

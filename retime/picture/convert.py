@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from functools import partial
 from typing import TYPE_CHECKING
 
 from av.video.reformatter import ColorRange, Colorspace, Interpolation, VideoReformatter
+from msgspec.structs import replace
 
 from retime.picture.formats import Family, layout_of, plain_name
 from retime.picture.grey import grey_as_rgb, grey_as_yuv, is_plain_grey, is_planar_yuv

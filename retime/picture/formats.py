@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import StrEnum
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import av
+from msgspec import Struct
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -32,8 +32,7 @@ class Family(StrEnum):
     XYZ = "xyz"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PixelLayout:
+class PixelLayout(Struct, frozen=True, kw_only=True):
     """``bits`` per component; chroma is sampled every ``across`` by ``down`` pixels.
 
     ``real`` means floating-point samples.

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from itertools import groupby, pairwise
 from typing import TYPE_CHECKING
+
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from retime.plan.timeline import Eased, Even, Reel, Shows, Stretch, Timeline, Unit
 from retime.speedmap.decisions import Free, RampPart, Segment, Steady
@@ -16,8 +18,7 @@ if TYPE_CHECKING:
 __all__ = ["Hole", "assemble", "solved_duration"]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Hole:
+class Hole(Struct, frozen=True, kw_only=True):
     """``count`` positions missing from a scan, from ``first``; ``shows`` is STILL or BLACK."""
 
     first: int
@@ -30,8 +31,7 @@ class Hole:
         return self.first + self.count
 
 
-@dataclass(slots=True, kw_only=True)  # by the thousand: see DEVELOPERS, Habits
-class _Paced:
+class _Paced(Struct, frozen=True, kw_only=True):
     """A segment with its durations decided: its frames' pace, and what one frame is held by."""
 
     segment: Segment
@@ -126,8 +126,7 @@ def _natural_pace(segment: Segment, free: Fraction | None) -> Even | Eased:
             return Even(duration=free)
 
 
-@dataclass(slots=True, kw_only=True)
-class _Building:
+class _Building(Struct, kw_only=True):
     """The timeline as it grows, segment by segment; ``names`` and ``missing`` are of its reels."""
 
     holes: Mapping[str, Sequence[Hole]]
@@ -214,8 +213,7 @@ class _Building:
         return pace.elapsed(count)
 
 
-@dataclass(slots=True, kw_only=True)  # by the thousand: see DEVELOPERS, Habits
-class _Part:
+class _Part(Struct, frozen=True, kw_only=True):
     """Frames ``first``..``last`` of a segment that show one kind of thing, from ``shown``."""
 
     first: int

@@ -3,31 +3,32 @@
 from __future__ import annotations
 
 from bisect import bisect_left
-from dataclasses import dataclass
 from itertools import accumulate
 from typing import TYPE_CHECKING
 
-from retime.plan.residues import Residues, residues
+from msgspec import Struct
+
+from retime.plan.residues import Listed, Residues
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from retime.plan.residues import Numbers
+
 __all__ = ["Beat", "Lags", "Runs", "still"]
 
 
-@dataclass(slots=True, kw_only=True)  # by the thousand: see DEVELOPERS, Habits
-class Lags:
+class Lags(Struct, frozen=True, kw_only=True):
     """How far first showings stand from their slots' starts, in ``scale``-ths of an output frame.
 
     Measured from the piece's first output frame, as if slot 0 began with it.
     """
 
-    residues: Residues
+    numbers: Numbers
     scale: int
 
 
-@dataclass(slots=True, kw_only=True)  # by the thousand: see DEVELOPERS, Habits
-class Beat:
+class Beat(Struct, frozen=True, kw_only=True):
     """Output frame k of a piece shows slot floor((step k + phase) / beat): a constant speed.
 
     ``step`` film frames pass in ``beat`` output frames; a ``step`` of 0 is one slot throughout.
@@ -74,23 +75,28 @@ class Beat:
         )
         return behind or None
 
-    def lags(self, count: int, *, fresh: bool) -> Lags:
-        """Return the lags of every slot first shown in the piece, its first if it is ``fresh``."""
+    def lags(self, count: int, *, fresh: bool) -> Lags | None:
+        """Return the lags of every slot first shown in the piece, its first if it is ``fresh``.
+
+        None where there are none.
+        """
         step, beat, phase = self.step, self.beat, self.phase
-        opening = self.slot(0)
         if step == 0:
-            return Lags(residues=Residues.of([0] if fresh else []), scale=1)
-        if step > beat:
-            found = residues(1, count - 1, step, phase, beat)
-        else:
-            found = residues(opening + 1, self.slot(count - 1), -beat, phase, step)
-        found = found.shifted(-phase)
+            return Lags(numbers=Listed(numbers=(0,)), scale=1) if fresh else None
+        opening = phase // beat
         # The slot that opens the piece may have begun well before the piece does.
-        return Lags(residues=found.with_number(-beat * opening) if fresh else found, scale=step)
+        also = -beat * opening if fresh else None
+        if step > beat:
+            n, a, b, m = count - 2, step, phase + step, beat
+        else:
+            n = self.slot(count - 1) - opening - 1
+            a, b, m = -beat, phase - beat * (opening + 1), step
+        if n < 0 and not fresh:
+            return None
+        return Lags(numbers=Residues(n=n, a=a, b=b, m=m, less=phase, also=also), scale=step)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Runs:
+class Runs(Struct, frozen=True, kw_only=True):
     """A ramp: slot by slot, ``starts`` in ``scale``-ths of an output frame, and run lengths.
 
     ``counts[i]`` output frames show slot ``first + i``; a slot may have none.
@@ -146,14 +152,17 @@ class Runs:
                 found = k - 1
         return found
 
-    def lags(self, count: int, *, fresh: bool) -> Lags:
-        """Return the lags of every slot first shown in the piece, its first if it is ``fresh``."""
+    def lags(self, count: int, *, fresh: bool) -> Lags | None:
+        """Return the lags of every slot first shown in the piece, its first if it is ``fresh``.
+
+        None where there are none.
+        """
         k, numbers = 0, []
         for slot, run in self.runs(count):
             if k or fresh:
                 numbers.append(k * self.scale - self.starts[slot - self.first])
             k += run
-        return Lags(residues=Residues.of(numbers), scale=self.scale)
+        return Lags(numbers=Listed(numbers=numbers), scale=self.scale) if numbers else None
 
 
 def still(slot: int) -> Beat:

@@ -2,18 +2,18 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
 from itertools import pairwise
+
+from msgspec import Struct
 
 __all__ = ["LONGEST_CYCLE", "Cadence", "cadence_at", "same_cadence"]
 
 LONGEST_CYCLE = 64  # film frames; a longer cycle is told by the nearest shorter one
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Cadence:
+class Cadence(Struct, frozen=True, kw_only=True):
     """Run lengths over one cycle of ``film_frames`` in ``outputs``.
 
     ``runs`` begins at the stretch's first film frame. ``slips_every`` is None where the

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
+
+from msgspec import Struct
 
 from retime.film.speed import Rate, Speed
 
@@ -14,8 +15,7 @@ if TYPE_CHECKING:
 __all__ = ["Conform"]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Conform:
+class Conform(Struct, frozen=True, kw_only=True):
     """``at`` is the conform rate, in whole frames; ``rate`` is the deliverable's own."""
 
     rate: Rate

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import pairwise
 from math import gcd, lcm
 from typing import TYPE_CHECKING
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from retime.plan.beat import Beat, Runs, still
 from retime.plan.timeline import Eased, Even, Shows
@@ -19,8 +21,7 @@ if TYPE_CHECKING:
 __all__ = ["Piece", "first_centre", "lay", "ratio_on"]
 
 
-@dataclass(slots=True, kw_only=True)  # by the thousand: see DEVELOPERS, Habits
-class Piece:
+class Piece(Struct, frozen=True, kw_only=True):
     """``count`` output frames from ``output_first`` that show slots of one stretch by one rule.
 
     ``continues`` says that the piece before already shows this one's first slot.
@@ -71,10 +72,10 @@ def first_centre(start: Fraction, grid: Fraction) -> tuple[int, int, int]:
     numerator and denominator, unreduced: with many different speeds the terms are long, and
     reducing them costs more than all else.
     """
-    top = 2 * start.numerator * grid.numerator
-    bottom = 2 * start.denominator * grid.denominator
-    j = -((bottom // 2 - top) // bottom)
-    return j, (2 * j + 1) * (bottom // 2) - top, bottom
+    half = start.denominator * grid.denominator
+    top, bottom = start.numerator * (2 * grid.numerator), 2 * half
+    j = -((half - top) // bottom)
+    return j, (2 * j + 1) * half - top, bottom
 
 
 def ratio_on(pace: Even, grid: Fraction) -> tuple[int, int]:

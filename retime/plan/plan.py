@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple
+
+from msgspec import Struct
 
 from retime.plan.sampling import sample
 from retime.plan.timeline import Shows
@@ -32,8 +33,7 @@ class Showing(NamedTuple):
     unit: int
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Counts:
+class Counts(Struct, frozen=True, kw_only=True):
     """What became of the film frames; outputs = source - dropped + repeated + held."""
 
     source: int
@@ -43,8 +43,7 @@ class Counts:
     held: int
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Plan:
+class Plan(Struct, frozen=True, kw_only=True):
     """Every output frame of one deliverable, as pieces; ``outputs`` is their number, M."""
 
     timeline: Timeline

@@ -8,52 +8,89 @@ in the comments, held against plain loops in the tests).
 from __future__ import annotations
 
 from operator import mul
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, NamedTuple, TypeAlias
+
+from msgspec import Struct
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-__all__ = ["Residues", "floor_sums", "residues", "smallest_residue"]
+__all__ = ["Listed", "Numbers", "Residues", "Sums", "floor_sums", "smallest_residue"]
 
 
-class Residues(NamedTuple):
-    """What ``size`` whole numbers amount to; all zero where there are none."""
+class Sums(NamedTuple):
+    """How many whole numbers there are, their sum and the sum of their squares."""
 
     size: int
-    smallest: int
-    largest: int
     total: int
     squares: int
 
-    def shifted(self, by: int) -> Residues:
-        """Return the same for every number plus ``by``."""
-        size, smallest, largest, total, squares = self
-        squares += by * (2 * total + size * by)
-        return Residues(size, smallest + by, largest + by, total + size * by, squares)
 
-    def with_number(self, number: int) -> Residues:
-        """Return the same with one more number."""
-        size, smallest, largest, total, squares = self
-        if size == 0:
-            return Residues(1, number, number, number, number * number)
-        return Residues(
-            size + 1,
-            min(smallest, number),
-            max(largest, number),
-            total + number,
-            squares + number * number,
-        )
+class Listed(Struct, frozen=True, kw_only=True):
+    """Whole numbers one by one."""
 
-    @staticmethod
-    def of(numbers: Sequence[int]) -> Residues:
-        """Return what plain numbers amount to."""
-        return Residues(
-            len(numbers),
-            min(numbers, default=0),
-            max(numbers, default=0),
-            sum(numbers),
-            sum(map(mul, numbers, numbers)),
-        )
+    numbers: Sequence[int]
+
+    def sums(self) -> Sums:
+        """Return what they amount to."""
+        numbers = self.numbers
+        return Sums(len(numbers), sum(numbers), sum(map(mul, numbers, numbers)))
+
+    def bounds(self) -> tuple[int, int]:
+        """Return two numbers that they all lie between; there is one at least."""
+        return self.extremes()
+
+    def extremes(self) -> tuple[int, int]:
+        """Return the least and the largest; there is one at least."""
+        return min(self.numbers), max(self.numbers)
+
+
+class Residues(Struct, frozen=True, kw_only=True):
+    """The numbers (a x + b) mod m - ``less`` for x in 0..n, and ``also`` where it is a number.
+
+    ``n`` is -1 (none) or more, ``m`` is 1 or more. They are told of without being visited;
+    their extremes cost as much as their sums, their bounds nothing.
+    """
+
+    n: int
+    a: int
+    b: int
+    m: int
+    less: int
+    also: int | None = None
+
+    def sums(self) -> Sums:
+        """Return what they amount to."""
+        n, m, less, also = self.n, self.m, self.less, self.also
+        a, b = self.a % m, self.b % m
+        f, g, h = floor_sums(n, a, b, m)
+        size, firsts, seconds = n + 1, n * (n + 1) // 2, n * (n + 1) * (2 * n + 1) // 6
+        total = a * firsts + b * size - m * f
+        squares = a * a * seconds + 2 * a * b * firsts + b * b * size
+        squares += m * m * h - 2 * m * (a * g + b * f)
+        squares -= less * (2 * total - size * less)
+        total -= size * less
+        if also is None:
+            return Sums(size, total, squares)
+        return Sums(size + 1, total + also, squares + also * also)
+
+    def bounds(self) -> tuple[int, int]:
+        """Return two numbers that they all lie between; there is one at least."""
+        if self.also is None:
+            return -self.less, self.m - 1 - self.less
+        return min(-self.less, self.also), max(self.m - 1 - self.less, self.also)
+
+    def extremes(self) -> tuple[int, int]:
+        """Return the least and the largest; there is one at least."""
+        n, a, b, m = self.n, self.a, self.b, self.m
+        found = [] if self.also is None else [self.also]
+        if n >= 0:
+            found.append(smallest_residue(n, a, b, m) - self.less)
+            found.append(m - 1 - smallest_residue(n, -a, -b - 1, m) - self.less)
+        return min(found), max(found)
+
+
+Numbers: TypeAlias = Listed | Residues
 
 
 def floor_sums(n: int, a: int, b: int, m: int) -> tuple[int, int, int]:
@@ -108,22 +145,3 @@ def smallest_residue(n: int, a: int, b: int, m: int) -> int:
         if wraps == 0:
             return least
         n, a, b, m = wraps - 1, -m, b - m, a
-
-
-def residues(first: int, last: int, a: int, b: int, m: int) -> Residues:
-    """Return what (a x + b) mod m amounts to for x in ``first``..``last``, both included."""
-    n = last - first
-    if n < 0:
-        return Residues.of(())
-    a, b = a % m, (a * first + b) % m
-    f, g, h = floor_sums(n, a, b, m)
-    firsts, seconds = n * (n + 1) // 2, n * (n + 1) * (2 * n + 1) // 6
-    plain = a * firsts + b * (n + 1)
-    plain_squares = a * a * seconds + 2 * a * b * firsts + b * b * (n + 1)
-    return Residues(
-        n + 1,
-        smallest_residue(n, a, b, m),
-        m - 1 - smallest_residue(n, -a, -b - 1, m),
-        plain - m * f,
-        plain_squares - 2 * m * (a * g + b * f) + m * m * h,
-    )

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import StrEnum
 from fractions import Fraction
 from typing import TYPE_CHECKING
+
+from msgspec import Struct
 
 from retime.film.rounding import floor_of
 
@@ -27,8 +28,7 @@ class Shows(StrEnum):
     """Every slot is black: a hole in a sequence, left dark."""
 
 
-@dataclass(slots=True, kw_only=True)  # by the thousand: see DEVELOPERS, Habits
-class Even:
+class Even(Struct, frozen=True, kw_only=True):
     """Slots that all last ``duration`` seconds."""
 
     duration: Fraction
@@ -38,8 +38,7 @@ class Even:
         return self.duration * slots
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Eased:
+class Eased(Struct, frozen=True, kw_only=True):
     """Slots of a ramp that spans ``span`` frames, from its frame ``index``, times ``scale``."""
 
     ramp: Ramp
@@ -53,8 +52,7 @@ class Eased:
         return (self.ramp.elapsed(self.index + slots, self.span) - start) * self.scale
 
 
-@dataclass(slots=True, kw_only=True)  # by the thousand: see DEVELOPERS, Habits
-class Stretch:
+class Stretch(Struct, frozen=True, kw_only=True):
     """A run of ``count`` slots of one pace within one unit.
 
     ``start`` is its true time in seconds from the version's start, ``offset`` from its
@@ -81,8 +79,7 @@ class Stretch:
         return self.first + self.count - 1
 
 
-@dataclass(slots=True, kw_only=True)  # by the thousand: see DEVELOPERS, Habits
-class Unit:
+class Unit(Struct, frozen=True, kw_only=True):
     """What lies between two cuts: a shot, a run of frames in no shot, or a reel without shots.
 
     ``stretches`` are its first stretch and the one after its last in the timeline; ``first``
@@ -99,8 +96,7 @@ class Unit:
     stretches: tuple[int, int]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Reel:
+class Reel(Struct, frozen=True, kw_only=True):
     """One reel's place in the timeline: its units (first, and one after the last)."""
 
     name: str
@@ -117,8 +113,7 @@ class Reel:
         return self.last - self.first + 1
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Timeline:
+class Timeline(Struct, frozen=True, kw_only=True):
     """The whole film at one version's speeds; ``duration`` is its true runtime in seconds."""
 
     reels: tuple[Reel, ...]

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from msgspec import Struct, field
 
 __all__ = ["CODECS", "Codec", "Variant"]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Variant:
+class Variant(Struct, frozen=True, kw_only=True):
     """One profile of a codec: what its encoder is told, and how FFmpeg names it in a file.
 
     ``reported`` is the codec profile that a reader sees, ``tag`` the FourCC in MOV.
@@ -19,8 +18,7 @@ class Variant:
     tag: str | None = None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Codec:
+class Codec(Struct, frozen=True, kw_only=True):
     """A codec as FFmpeg knows it.
 
     ``ending`` is that of its files where each picture is one. ``intra`` means that every coded

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from enum import StrEnum
 from typing import TYPE_CHECKING, Annotated, Any, Literal
 
+from msgspec import Struct
 from pydantic import BeforeValidator, Field, WithJsonSchema
 
 from retime.errors import NotationError
@@ -36,8 +36,7 @@ class Container(StrEnum):
     SEQUENCE = "sequence"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Profile:
+class Profile(Struct, frozen=True, kw_only=True):
     """What a deliverable promises.
 
     ``codec`` and ``container`` are None where the scan's own are kept. ``pixel_formats`` are

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import os
 from contextlib import suppress
-from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
+
+from msgspec import Struct
 
 from retime.errors import CommandError, DocumentError
 from retime.findings import Finding
@@ -43,8 +44,7 @@ def own_folder() -> Path | None:
     return None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Shelf:
+class Shelf(Struct, frozen=True, kw_only=True):
     """Profile files by name; a user's own stands in front of a shipped one of that name."""
 
     files: dict[str, Path]

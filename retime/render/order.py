@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
+
+from msgspec import Struct
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -17,8 +18,7 @@ if TYPE_CHECKING:
 __all__ = ["Order"]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Order:
+class Order(Struct, frozen=True, kw_only=True):
     """One deliverable to be made.
 
     ``final`` is the file, or the folder of a sequence, that it becomes; ``work`` where it is

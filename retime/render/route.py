@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import StrEnum
 from typing import TYPE_CHECKING
+
+from msgspec import Struct
 
 from retime.picture.formats import plain_name
 from retime.profile.model import Container
@@ -34,8 +35,7 @@ class Route(StrEnum):
     """Every output frame is encoded, in order."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Choice:
+class Choice(Struct, frozen=True, kw_only=True):
     """The route and its reason; ``route`` is None where there is none."""
 
     route: Route | None

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
+
+from msgspec import Struct, field
 
 from retime.media.encoder import EncoderSettings
 from retime.render.route import Route
@@ -19,8 +20,7 @@ MOST_LONG_GOP = 4
 """How many long-GOP encoders are open at once: each holds some 450 MB at 1920x1080."""
 
 
-@dataclass(slots=True, kw_only=True)
-class Pass:
+class Pass(Struct, kw_only=True):
     """What is made while the scans go by once."""
 
     copies: list[Order] = field(default_factory=list)

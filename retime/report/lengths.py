@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from fractions import Fraction
 from typing import TYPE_CHECKING
+
+from msgspec import Struct
 
 from retime.film.gauge import Footage, frames_per_foot
 from retime.speedmap.footage import gauge_of
@@ -20,8 +21,7 @@ __all__ = ["Length", "length_of"]
 _METRES_PER_FOOT = Fraction(3048, 10000)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Length:
+class Length(Struct, frozen=True, kw_only=True):
     """A length of film; ``per_foot`` is None where gauges mix."""
 
     per_foot: Fraction | None

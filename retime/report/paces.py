@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property
 from typing import TYPE_CHECKING
+
+from msgspec import Struct
 
 from retime.plan.timeline import Eased
 
@@ -18,8 +19,7 @@ if TYPE_CHECKING:
 __all__ = ["ReelPaces", "paces_by_reel"]
 
 
-@dataclass(slots=True)
-class _Use:
+class _Use(Struct):
     """How many film frames run at a pace, and the first stretch that does."""
 
     frames: int

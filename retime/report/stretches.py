@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
+
+from msgspec import Struct
 
 from retime.plan.cadence import Cadence, cadence_at
 from retime.plan.layout import first_centre, ratio_on
@@ -19,8 +20,7 @@ if TYPE_CHECKING:
 __all__ = ["Passage", "cadence_of", "passages"]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Passage:
+class Passage(Struct, frozen=True, kw_only=True):
     """Film frames ``first``..``last`` of a reel at one pace, cuts that break nothing left aside.
 
     ``output_first`` and ``output_last`` are None where the passage shows nothing.

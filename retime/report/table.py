@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from msgspec import Struct
 from rich import box
 from rich.console import Group
 from rich.padding import Padding
@@ -63,8 +63,7 @@ def report_tables(edition: Edition) -> RenderableType:
     return Group(title, Text(), *blocks, _side_by_side(makings))
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Reckoned:
+class _Reckoned(Struct, frozen=True, kw_only=True):
     """A deliverable with what several tables tell of it, reckoned once."""
 
     making: Making

@@ -11,8 +11,9 @@ that a nearer ``for`` is never at odds with a farther ``at least``.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, TypeAlias
+
+from msgspec import Struct
 
 from retime.film.notation import SpokenRamp
 from retime.film.speed import Ramp, Speed
@@ -28,15 +29,13 @@ if TYPE_CHECKING:
 __all__ = ["Free", "Pace", "RampPart", "Segment", "Steady", "governing"]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Steady:
+class Steady(Struct, frozen=True, kw_only=True):
     """One speed throughout."""
 
     speed: Speed
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class RampPart:
+class RampPart(Struct, frozen=True, kw_only=True):
     """Part of a ramp over ``count`` frames; ``index`` is the segment's first among them."""
 
     ramp: Ramp
@@ -44,16 +43,14 @@ class RampPart:
     count: int
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Free:
+class Free(Struct, frozen=True, kw_only=True):
     """The one speed of a version that is told by its runtime, to be solved for."""
 
 
 Pace: TypeAlias = Steady | RampPart | Free
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Segment:
+class Segment(Struct, frozen=True, kw_only=True):
     """A stretch of one reel under one rule: a shot, or frames in no shot.
 
     ``reel`` is the reel's name, ``first`` and ``last`` are film frames of it, both inclusive.
@@ -76,8 +73,7 @@ class Segment:
         return self.last - self.first + 1
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Piece:
+class _Piece(Struct, frozen=True, kw_only=True):
     """A stretch before its rule is known; ``at`` counts its first frame within the film."""
 
     reel: Reel
@@ -95,8 +91,7 @@ class _Piece:
         return self.shot is not None and self.shot.kind is ShotKind.TITLE
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Span:
+class _Span(Struct, frozen=True, kw_only=True):
     """Pieces that one rule is written for, from the first to the last, both inclusive."""
 
     first: _Piece

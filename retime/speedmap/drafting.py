@@ -6,8 +6,9 @@ parts of it included. So the parts that cannot be read are left out and the rest
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, TypeAlias
+
+from msgspec import Struct
 
 from retime.errors import DocumentError
 from retime.findings import Finding
@@ -34,8 +35,7 @@ _OPTIONAL = ("footage", "shots", "deliverables")
 _STAND_INS = {"format": FORMAT, "film": "film", "gauge": "35mm"}
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Draft:
+class Draft(Struct, frozen=True, kw_only=True):
     """What could be read of a map, and what is wrong; ``whole`` if no part was left out."""
 
     speed_map: SpeedMap | None

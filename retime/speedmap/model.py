@@ -8,9 +8,10 @@ within a reel's scan, and ``first`` and ``last`` are both inclusive.
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import TYPE_CHECKING, NamedTuple, TypeAlias
+
+from msgspec import Struct, field
 
 from retime.film.notation import SpokenRamp, SpokenSpeed
 from retime.speedmap.place import NOWHERE, Where
@@ -94,8 +95,7 @@ class ShotKey(NamedTuple):
         return f"{self.reel}/{self.shot}"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Reel:
+class Reel(Struct, frozen=True, kw_only=True):
     """One reel's scan, and which of its frames are picture.
 
     ``last`` is None for the scan's last frame. ``frames``, if stated, is how many the scan holds.
@@ -110,7 +110,7 @@ class Reel:
     frames: int | None = None
     missing: Missing = Missing.STOP
     gauge: Gauge | None = None
-    where: Where = field(default=NOWHERE, compare=False, repr=False)
+    where: Where = NOWHERE
 
     @property
     def is_sequence(self) -> bool:
@@ -127,8 +127,7 @@ class Reel:
         return self.frames if self.frames is not None else frames
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Shot:
+class Shot(Struct, frozen=True, kw_only=True):
     """A shot of a reel; ``name`` is the shot's own (``14A``), ``title`` what a person calls it."""
 
     reel: str
@@ -137,7 +136,7 @@ class Shot:
     name: str
     kind: ShotKind = ShotKind.ACTION
     title: str | None = None
-    where: Where = field(default=NOWHERE, compare=False, repr=False)
+    where: Where = NOWHERE
 
     @property
     def key(self) -> ShotKey:
@@ -145,8 +144,7 @@ class Shot:
         return ShotKey(self.reel, self.name)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Limits:
+class Limits(Struct, frozen=True, kw_only=True):
     """How long a shot may run, in seconds of true time: ``at least``, ``at most``, or ``for``."""
 
     at_least: Fraction | None = None
@@ -159,8 +157,7 @@ class Limits:
         return (self.at_least, self.at_most, self.exactly) != (None, None, None)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ShotRule:
+class ShotRule(Struct, frozen=True, kw_only=True):
     """What a version decides for one shot, or for a run of shots in list order.
 
     ``first`` and ``last`` are the run's ends, both inclusive, and the same for a single shot.
@@ -170,7 +167,7 @@ class ShotRule:
     last: ShotKey
     pace: SpokenPace | None = None
     limits: Limits = Limits()
-    where: Where = field(default=NOWHERE, compare=False, repr=False)
+    where: Where = NOWHERE
 
     @property
     def is_run(self) -> bool:
@@ -182,17 +179,15 @@ class ShotRule:
         return f"{self.first}-{self.last}" if self.is_run else str(self.first)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class TitleRule:
+class TitleRule(Struct, frozen=True, kw_only=True):
     """What a version decides for titles."""
 
     speed: SpokenSpeed | None = None
     limits: Limits = Limits()
-    where: Where = field(default=NOWHERE, compare=False, repr=False)
+    where: Where = NOWHERE
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Version:
+class Version(Struct, frozen=True, kw_only=True):
     """The whole film at decided speeds.
 
     Of ``speed``, ``runtime`` (seconds of true time) and ``runtime_of`` (a deliverable's name) one
@@ -206,11 +201,10 @@ class Version:
     reels: Mapping[str, SpokenPace] = field(default_factory=dict)
     shots: tuple[ShotRule, ...] = ()
     titles: TitleRule | None = None
-    where: Where = field(default=NOWHERE, compare=False, repr=False)
+    where: Where = NOWHERE
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Deliverable:
+class Deliverable(Struct, frozen=True, kw_only=True):
     """One version made to one profile at one rate.
 
     ``rate`` is None where the profile has only one, ``conform_at`` where the rate decides it,
@@ -227,11 +221,10 @@ class Deliverable:
     conform_at: Rate | None = None
     file: str | None = None
     drop_frame: bool | None = None
-    where: Where = field(default=NOWHERE, compare=False, repr=False)
+    where: Where = NOWHERE
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SpeedMap:
+class SpeedMap(Struct, frozen=True, kw_only=True):
     """A whole map. ``footage`` is None where the map does not choose; feet are nominal then."""
 
     film: str
@@ -241,7 +234,7 @@ class SpeedMap:
     shots: tuple[Shot, ...]
     versions: Mapping[str, Version]
     deliverables: Mapping[str, Deliverable]
-    tree: Tree = field(compare=False, repr=False)
+    tree: Tree
 
     @property
     def where(self) -> Where:

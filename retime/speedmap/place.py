@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Protocol
+
+from msgspec import Struct
 
 from retime.findings import TextPlace
 
@@ -21,12 +22,26 @@ class Document(Protocol):
         """Return the place of the value at ``path``, or of its key."""
 
 
-@dataclass(frozen=True, slots=True)
-class Where:
-    """A path into a document that can say where its values stand."""
+class Where(Struct, frozen=True, eq=False):
+    """A path into a document that can say where its values stand.
+
+    Two parts that say the same are equal wherever they stand, so any place equals any other.
+    """
 
     document: Document
     path: NodePath
+
+    def __eq__(self, other: object) -> bool:
+        """Tell whether ``other`` is a place too."""
+        return isinstance(other, Where)
+
+    def __hash__(self) -> int:
+        """Return what every place returns, as all are equal."""
+        return hash(Where)
+
+    def __repr__(self) -> str:
+        """Return the path, without the whole document."""
+        return f"Where({self.path!r})"
 
     def inside(self, *steps: str | int) -> Where:
         """Return the part that lies ``steps`` inside this one."""
@@ -37,8 +52,7 @@ class Where:
         return self.document.place((*self.path, *steps), key=key)
 
 
-@dataclass(frozen=True, slots=True)
-class _Unwritten:
+class _Unwritten(Struct, frozen=True):
     def place(self, path: NodePath, *, key: bool = False) -> TextPlace:  # noqa: ARG002
         return TextPlace(path=Path("map"))
 

@@ -7,8 +7,9 @@ may hold commas, and two double quotes in it mean one. Empty lines are passed ov
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, TypeAlias
+
+from msgspec import Struct
 
 from retime.findings import Finding, TextPlace
 from retime.speedmap.document import ShotSection
@@ -33,14 +34,12 @@ _Cells: TypeAlias = list[tuple[str, int]]
 """A line's cells, each with the column at which it begins."""
 
 
-@dataclass(frozen=True, slots=True)
-class _Row:
+class _Row(Struct, frozen=True):
     line: int
     cells: dict[str, tuple[str, int]]
 
 
-@dataclass(frozen=True, slots=True)
-class ShotTable:
+class ShotTable(Struct, frozen=True):
     """The rows of a table; a path into it is a row's index and a column's name."""
 
     path: Path

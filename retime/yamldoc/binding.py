@@ -7,9 +7,9 @@ notation raised by a validator (``retime.errors.NotationError``) keeps its text 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Protocol, TypeVar
 
+from msgspec import Struct
 from pydantic import BaseModel, ConfigDict, TypeAdapter, ValidationError
 
 from retime.errors import DocumentError, NotationError
@@ -56,8 +56,7 @@ class Located(Protocol):
         """Say whether something is written at ``path``."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Fault:
+class Fault(Struct, frozen=True, kw_only=True):
     """A finding with the path it concerns.
 
     ``superfluous`` if it is a key nobody knows; ``told`` if reading has found it already.

@@ -7,10 +7,10 @@ where either passes its limit. An alias shares its anchor's node.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, NoReturn, TypeAlias
 
 import yaml
+from msgspec import Struct, field
 
 from retime.errors import DocumentError
 from retime.findings import Finding
@@ -31,8 +31,7 @@ MOST_FINDINGS = 200
 _NodeEvent: TypeAlias = yaml.ScalarEvent | yaml.SequenceStartEvent | yaml.MappingStartEvent
 
 
-@dataclass(slots=True)
-class _Key:
+class _Key(Struct):
     """A key that waits for its value, or for one to pass over."""
 
     text: str
@@ -40,8 +39,7 @@ class _Key:
     kept: bool = True
 
 
-@dataclass(slots=True)
-class _Open:
+class _Open(Struct):
     """A mapping or a list whose end has not come yet."""
 
     at: int
@@ -74,8 +72,7 @@ class _Open:
         return Sequence(tuple(self.items), self.at)
 
 
-@dataclass(slots=True)
-class _Anchored:
+class _Anchored(Struct):
     """A finished node with a name, how many values it stands for, and how deep it goes."""
 
     node: Node

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import re
 from bisect import bisect_right
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Self
+
+from msgspec import Struct
 
 from retime.findings import TextPlace
 
@@ -17,8 +18,7 @@ __all__ = ["Lines"]
 _BREAK = re.compile(r"\r\n|\n|\r")
 
 
-@dataclass(frozen=True, slots=True)
-class Lines:
+class Lines(Struct, frozen=True):
     """Where the lines of the text at ``path`` begin, as an editor counts them."""
 
     path: Path

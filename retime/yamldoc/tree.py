@@ -6,8 +6,9 @@ numbers, clocks or switches until a model that knows what it wants reads them.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, NamedTuple, TypeAlias
+
+from msgspec import Struct
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -20,8 +21,7 @@ __all__ = ["Entry", "Mapping", "Node", "NodePath", "Scalar", "Sequence", "Tree"]
 NodePath: TypeAlias = tuple[str | int, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Scalar:
+class Scalar(Struct, frozen=True):
     """A text; ``plain`` if it was written without quotes, ``at`` its first character's offset."""
 
     text: str
@@ -34,8 +34,7 @@ class Scalar:
         return self.plain and self.text in {"", "~"}
 
 
-@dataclass(frozen=True, slots=True)
-class Sequence:
+class Sequence(Struct, frozen=True):
     """A list of nodes, in the order written."""
 
     items: tuple[Node, ...]
@@ -49,8 +48,7 @@ class Entry(NamedTuple):
     node: Node
 
 
-@dataclass(frozen=True, slots=True)
-class Mapping:
+class Mapping(Struct, frozen=True):
     """Keys and values, in the order written."""
 
     entries: dict[str, Entry]
@@ -60,8 +58,7 @@ class Mapping:
 Node: TypeAlias = Scalar | Sequence | Mapping
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Tree:
+class Tree(Struct, frozen=True, kw_only=True):
     """A document that could be read.
 
     ``sha256`` is the digest of its bytes. ``findings`` are mistakes that did not stop the reading

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import FrozenInstanceError
 from fractions import Fraction
 
 import pytest
@@ -30,7 +29,7 @@ def test_a_speed_cannot_be_put_in_order_with_a_rate() -> None:
 def test_speeds_and_rates_have_an_order_and_do_not_change() -> None:
     assert Speed(Fraction(16)) < Speed(Fraction(200, 11)) < Speed(Fraction(20))
     assert Rate(Fraction(24000, 1001)) < Rate(Fraction(24))
-    with pytest.raises(FrozenInstanceError):
+    with pytest.raises(AttributeError):
         Speed(Fraction(16)).fps = Fraction(18)  # type: ignore[misc]
 
 

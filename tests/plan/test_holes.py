@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from fractions import Fraction
 
 import pytest
 from filmstrips import planned, shown, strip
 from hypothesis import given, reject, settings
 from hypothesis import strategies as st
+from msgspec.structs import replace
 
 from retime.errors import NotationError
 from retime.plan.assembly import Hole

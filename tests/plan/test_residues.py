@@ -5,18 +5,29 @@ from __future__ import annotations
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from retime.plan.residues import Residues, floor_sums, residues, smallest_residue
+from retime.plan.residues import Listed, Residues, floor_sums, smallest_residue
 
 small = st.integers(-500, 500)
 modulus = st.integers(1, 400)
 
 
 @settings(max_examples=400, deadline=None)
-@given(st.integers(-5, 40), st.integers(-1, 90), small, small, modulus)
-def test_residues_equal_a_plain_loop(first: int, more: int, a: int, b: int, m: int) -> None:
-    numbers = [(a * x + b) % m for x in range(first, first + more + 1)]
+@given(st.integers(-1, 90), st.tuples(small, small, modulus), small, st.none() | small)
+def test_residues_equal_a_plain_loop(
+    n: int, rule: tuple[int, int, int], less: int, also: int | None
+) -> None:
+    a, b, m = rule
+    numbers = [(a * x + b) % m - less for x in range(n + 1)]
+    numbers += [] if also is None else [also]
+    found = Residues(n=n, a=a, b=b, m=m, less=less, also=also)
 
-    assert Residues.of(numbers) == residues(first, first + more, a, b, m)
+    assert found.sums() == (len(numbers), sum(numbers), sum(x * x for x in numbers))
+    assert found.sums() == Listed(numbers=numbers).sums()
+    if numbers:
+        low, high = found.bounds()
+        assert (min(numbers), max(numbers)) == found.extremes()
+        assert found.extremes() == Listed(numbers=numbers).extremes()
+        assert low <= min(numbers) <= max(numbers) <= high
 
 
 @settings(max_examples=400, deadline=None)
@@ -41,20 +52,10 @@ def test_the_least_residue_equals_a_plain_loop(n: int, a: int, b: int, m: int) -
 def test_a_run_of_a_million_million_is_reckoned_at_once() -> None:
     # Over a whole number of periods the residues of a coprime step are 0..m-1, equally often.
     m, times = 20_123, 50_000_000
-    found = residues(0, m * times - 1, 24_000, 7, m)
+    found = Residues(n=m * times - 1, a=24_000, b=7, m=m, less=0)
+    size, total, squares = found.sums()
 
-    assert found.size == m * times
-    assert (found.smallest, found.largest) == (0, m - 1)
-    assert found.total == times * (m * (m - 1) // 2)
-    assert found.squares == times * ((m - 1) * m * (2 * m - 1) // 6)
-
-
-@given(st.lists(small, max_size=20), small, small)
-def test_shifting_and_adding_keep_what_numbers_amount_to(
-    numbers: list[int], by: int, more: int
-) -> None:
-    moved = Residues.of([number + by for number in numbers])
-
-    if numbers:
-        assert moved == Residues.of(numbers).shifted(by)
-    assert Residues.of([*numbers, more]) == Residues.of(numbers).with_number(more)
+    assert size == m * times
+    assert found.extremes() == (0, m - 1)
+    assert total == times * (m * (m - 1) // 2)
+    assert squares == times * ((m - 1) * m * (2 * m - 1) // 6)

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import pytest
+from msgspec.structs import replace
 from numbered import write_scan
 from rendering import ffmpeg, look, made, picture_hashes, reported, retime, shown, write_map
 from scan_kinds import COPIED, KINDS

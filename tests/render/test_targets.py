@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import av
 import numpy as np
 import pytest
+from msgspec.structs import replace
 
 from retime.edition.target import one_raster, target_format
 from retime.errors import NotationError

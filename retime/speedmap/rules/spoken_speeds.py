@@ -5,9 +5,10 @@ A speed is exactly what is written, so 23.976 is 2997/125 and not the rate that 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from fractions import Fraction
 from typing import TYPE_CHECKING, Final
+
+from msgspec import Struct
 
 from retime.errors import NotationError
 from retime.film.notation import SpeedUnit, SpokenRamp, SpokenSpeed
@@ -38,8 +39,7 @@ _ROUNDED: Final = {
 }
 
 
-@dataclass(frozen=True, slots=True)
-class _Said:
+class _Said(Struct, frozen=True):
     """A speed, where it is written (a part and steps inside it), and the reels that it is for."""
 
     spoken: SpokenSpeed
