@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
+from contextlib import contextmanager
 from fractions import Fraction
-from typing import TYPE_CHECKING, cast
-
-from av.packet import Packet
+from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from av.packet import Packet
     from av.video.stream import VideoStream
 
     from retime.film.speed import Rate
 
-__all__ = ["PRORES_RATES", "prores_rate_code", "with_prores_rate"]
+__all__ = ["PRORES_RATES", "prores_rate_code", "prores_rate_set"]
 
 # SMPTE RDD 36, frame_rate_code; the order was read in public implementations, not in the document.
 PRORES_RATES: tuple[tuple[Fraction, int], ...] = (
@@ -37,17 +39,19 @@ def prores_rate_code(rate: Rate) -> int:
     return dict(PRORES_RATES).get(rate.fps, _UNKNOWN)
 
 
-def with_prores_rate(packet: Packet[VideoStream], code: int) -> Packet[VideoStream]:
-    """Return the packet, its frame header's rate code being ``code`` or unknown.
+@contextmanager
+def prores_rate_set(packet: Packet[VideoStream], code: int) -> Iterator[None]:
+    """Have a frame header's rate code be ``code``, or unknown, while its packet is written.
 
-    A header that claims no rate claims nothing wrong and is left as it is.
+    A header that claims no rate claims nothing wrong and is left as it is. The byte is changed in
+    the packet itself, which is as its demuxer gave it away, and put back for the next writer:
+    copying gigabytes for it costs as much as writing them.
     """
     view = memoryview(packet)
-    aspect, claimed = view[_PLACE] & 0xF0, view[_PLACE] & 0x0F
-    if bytes(view[4:8]) != b"icpf" or claimed in {_UNKNOWN, code}:
-        return packet
-    data = bytearray(view)
-    data[_PLACE] = aspect | code
-    changed = cast("Packet[VideoStream]", Packet(bytes(data)))
-    changed.is_keyframe = packet.is_keyframe
-    return changed
+    was = view[_PLACE]
+    if bytes(view[4:8]) == b"icpf" and was & 0x0F != _UNKNOWN:
+        view[_PLACE] = was & 0xF0 | code
+    try:
+        yield
+    finally:
+        view[_PLACE] = was

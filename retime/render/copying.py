@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from retime.media.frame_header import prores_rate_code, with_prores_rate
+from retime.media.frame_header import prores_rate_code, prores_rate_set
 from retime.render.containers import copy_tag
 from retime.render.cursor import Cursor
 from retime.render.files import movie_writer, sequence_writer
@@ -38,9 +38,12 @@ class PacketCopy:
     def feed(self, reel: int, frame: int, coded: Packet[VideoStream] | Path) -> None:
         """Take the coded picture of a film frame."""
         times = self._cursor.take(reel, frame)
-        if times and not isinstance(coded, Path):
-            if self._prores is not None:
-                coded = with_prores_rate(coded, self._prores)
+        if not times or isinstance(coded, Path):
+            return
+        if self._prores is None:
+            self._writer.repeat(coded, times)
+            return
+        with prores_rate_set(coded, self._prores):
             self._writer.repeat(coded, times)
 
     def finish(self) -> None:
