@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from retime.film.speed import Rate, Speed
 from retime.plan.assembly import assemble
+from retime.plan.carry import FRAMES, Carry
 from retime.plan.conform import Conform
 from retime.plan.plan import Plan, plan_repeats
 from retime.speedmap.decisions import Pace, Segment, Steady
@@ -17,7 +18,7 @@ if TYPE_CHECKING:
 
     from retime.plan.assembly import Hole
 
-__all__ = ["planned", "runs", "shown", "shown_units", "strip", "uniform"]
+__all__ = ["planned", "runs", "shown", "shown_fields", "shown_units", "strip", "uniform"]
 
 
 def strip(
@@ -44,17 +45,18 @@ def strip(
     return segments
 
 
-def planned(
+def planned(  # noqa: PLR0913 - as many as a plan has sides
     film: Sequence[Segment],
     rate: Fraction | int,
     *,
     at: Fraction | int | None = None,
     phase: Phase = Phase.CONTINUOUS,
     holes: Sequence[Hole] = (),
+    carry: Carry = FRAMES,
 ) -> Plan:
     """Return the plan of a film at a rate."""
     conform = Conform.of(Rate(Fraction(rate)), None if at is None else Rate(Fraction(at)))
-    return plan_repeats(assemble(film, {"1": holes}), conform, phase)
+    return plan_repeats(assemble(film, {"1": holes}), conform, phase, carry)
 
 
 def uniform(count: int, speed: Fraction | int, rate: Fraction | int, **how: object) -> Plan:
@@ -70,6 +72,15 @@ def shown(plan: Plan) -> list[int | None]:
 def shown_units(plan: Plan) -> list[int]:
     """Return which shot each output frame belongs to."""
     return [one.unit for one in plan.showings() for _ in range(one.times)]
+
+
+def shown_fields(plan: Plan) -> list[tuple[int | None, int | None]]:
+    """Return which film frame each of an output frame's two fields shows, in the order of time."""
+    return [
+        (fields[0][0].frame, fields[-1][0].frame)
+        for times, fields in plan.pictures()
+        for _ in range(times)
+    ]
 
 
 def runs(plan: Plan) -> list[int]:

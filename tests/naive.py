@@ -83,17 +83,22 @@ def starts_of(frames: Sequence[Row]) -> list[Fraction]:
     return starts
 
 
-def shown(units: list[list[Row]], grid: Fraction, *, per_shot: bool) -> list[Row]:
-    """Return what each output frame shows."""
+def shown(
+    units: list[list[Row]], grid: Fraction, *, per_shot: bool, fields: bool = False
+) -> list[Row]:
+    """Return what each output frame shows, or each of its two ``fields`` at twice the grid."""
     frames = [row for unit in units for row in unit]
     total = starts_of(frames)[-1]
-    count = half_up(total * grid)
+    each = 2 if fields else 1
+    count = each * half_up(total * grid)
+    halves = grid
+    grid *= each
     result: list[Row] = []
     if per_shot:
         clock = Fraction(0)
         for unit in units:
             length = starts_of(unit)[-1]
-            n = half_up((clock + length) * grid) - half_up(clock * grid)
+            n = each * (half_up((clock + length) * halves) - half_up(clock * halves))
             result += _give_up_repeat(unit, _by_centre(unit, grid, n), grid)
             clock += length
     else:
@@ -169,3 +174,43 @@ def tally(units: list[list[Row]], result: list[Row], grid: Fraction) -> Tally:
             repeated += 1
     drifts = [j - starts[row] * grid for row, j in first.items()]
     return Tally(repeated, len(frames) - len(first), held, drifts)
+
+
+def carried(pulses: list[Row], pattern: Sequence[int]) -> list[Row]:
+    """Return what each field shows, pulses being carried by ``pattern``, the last frame filled."""
+    fields = [row for k, row in enumerate(pulses) for _ in range(pattern[k % len(pattern)])]
+    return fields + [pulses[-1]] * (len(fields) % 2)
+
+
+def blended(
+    units: list[list[Row]], grid: Fraction, window: Fraction, *, per_shot: bool
+) -> list[dict[tuple[int, int], Fraction]]:
+    """Return the weights, by unit and frame, of the film that each output frame is the mean of."""
+    owners = [row.unit for row in shown(units, grid, per_shot=per_shot)]
+    begins, clock = [], Fraction(0)
+    for unit in units:
+        begins.append(clock)
+        clock += starts_of(unit)[-1]
+    looks = []
+    for j, owner in enumerate(owners):
+        unit, starts = units[owner], starts_of(units[owner])
+        if per_shot:
+            centre = (j - half_up(begins[owner] * grid) + HALF) / grid
+        else:
+            centre = (j + HALF) / grid - begins[owner]
+        low = max(Fraction(0), centre - window / grid / 2)
+        high = min(starts[-1], centre + window / grid / 2)
+        if low >= high:
+            middle = starts[-1] / 2
+            at = max(k for k in range(len(unit)) if starts[k] <= middle)
+            row = unit[at] if owners.count(owner) == 1 else unit[-1]
+            looks.append({(row.unit, row.frame): Fraction(1)})
+            continue
+        looks.append(
+            {
+                (row.unit, row.frame): overlap / (high - low)
+                for k, row in enumerate(unit)
+                if (overlap := min(high, starts[k + 1]) - max(low, starts[k])) > 0
+            }
+        )
+    return looks

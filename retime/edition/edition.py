@@ -13,22 +13,30 @@ if TYPE_CHECKING:
     from retime.edition.scans import ReelScan
     from retime.findings import Finding
     from retime.light.format import PictureFormat
+    from retime.light.transfer import Transfer
     from retime.plan.plan import Plan
     from retime.plan.timeline import Timeline
     from retime.profile.model import Profile
-    from retime.speedmap.model import Deliverable, SpeedMap
+    from retime.speedmap.model import Deliverable, Scanning, SpeedMap
 
 __all__ = ["Edition", "Making"]
 
 
 class Making(Struct, frozen=True, kw_only=True):
-    """One deliverable with its profile and plan; ``picture`` is None while a scan is away."""
+    """One deliverable with its profile and plan.
+
+    ``picture`` is None while a scan is away. ``start`` is the number of the first label.
+    ``transfer`` is the curve of its pictures' codes, where that has to be known.
+    """
 
     deliverable: Deliverable
     profile: Profile
     plan: Plan
     picture: PictureFormat | None
     drop_frame: bool
+    scanning: Scanning
+    start: int = 0
+    transfer: Transfer | None = None
 
     @property
     def name(self) -> str:

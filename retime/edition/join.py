@@ -5,18 +5,20 @@ from __future__ import annotations
 from contextlib import contextmanager
 from typing import TYPE_CHECKING
 
+from retime.edition.carrying import carry_of, labels_of, scanning_of
 from retime.edition.edition import Edition, Making
 from retime.edition.scans import ReelScan, scan_of
 from retime.edition.target import one_raster, target_format
 from retime.errors import CommandError, DocumentError, NotationError
-from retime.film.timecode import drops
 from retime.findings import Finding, Severity
+from retime.light.transfer import from_tag
 from retime.plan.assembly import assemble, solved_duration
 from retime.plan.conform import Conform
-from retime.plan.plan import plan_repeats
+from retime.plan.plan import plan_blend, plan_repeats
 from retime.profile.shelf import shelf
 from retime.speedmap import reading, rules
 from retime.speedmap.decisions import governing
+from retime.speedmap.model import Method
 from retime.yamldoc.quoting import suggestion
 
 if TYPE_CHECKING:
@@ -27,11 +29,12 @@ if TYPE_CHECKING:
     from retime.film.speed import Rate
     from retime.findings import Place
     from retime.light.format import PictureFormat
+    from retime.light.transfer import Transfer
     from retime.plan.plan import Plan
     from retime.plan.timeline import Timeline
     from retime.profile.model import Profile
     from retime.speedmap.decisions import Segment
-    from retime.speedmap.model import Deliverable, SpeedMap, Version
+    from retime.speedmap.model import Deliverable, Scanning, SpeedMap, Version
 
 __all__ = ["join"]
 
@@ -173,10 +176,21 @@ class _Joining:
     def _plan(self, deliverable: Deliverable) -> Plan:
         """Return a deliverable's plan, made once."""
         if deliverable.name not in self._plans:
-            conform = Conform.of(self._rate(deliverable), deliverable.conform_at)
+            rate = self._rate(deliverable)
+            conform = Conform.of(rate, deliverable.conform_at)
             timeline = self._timeline(deliverable.version)
-            self._plans[deliverable.name] = plan_repeats(timeline, conform, deliverable.phase)
+            carry = carry_of(deliverable, self._scanning(deliverable), rate)
+            blend = deliverable.method is Method.BLEND
+            self._plans[deliverable.name] = (
+                plan_blend(timeline, conform, deliverable.phase, deliverable.window, carry)
+                if blend
+                else plan_repeats(timeline, conform, deliverable.phase, carry)
+            )
         return self._plans[deliverable.name]
+
+    def _scanning(self, deliverable: Deliverable) -> Scanning:
+        profile = self._profiles_by_name[deliverable.profile]
+        return scanning_of(deliverable, profile, self._rate(deliverable))
 
     def _rate(self, deliverable: Deliverable) -> Rate:
         profile, place = self._profiles_by_name[deliverable.profile], deliverable.where.of("rate")
@@ -203,15 +217,39 @@ class _Joining:
         making = None
         with self._telling(deliverable.where.of("version"), "plan"):
             plan = self._plan(deliverable)
+            start, drop_frame = labels_of(deliverable, plan.conform.rate)
             with self._telling(deliverable.where.of("profile"), "picture"):
                 making = Making(
                     deliverable=deliverable,
                     profile=profile,
                     plan=plan,
                     picture=self._picture(profile),
-                    drop_frame=self._drop_frame(deliverable, plan.conform.rate),
+                    drop_frame=drop_frame,
+                    scanning=self._scanning(deliverable),
+                    start=start,
+                    transfer=self._transfer(deliverable),
                 )
         return making
+
+    def _transfer(self, deliverable: Deliverable) -> Transfer | None:
+        """Return the curve of the scans' codes, which a blend has to know."""
+        if deliverable.method is not Method.BLEND:
+            return None
+        if self._map.transfer is not None:
+            return self._map.transfer
+        for scan in self._scans:
+            tag = scan.facts.picture.transfer if scan.facts else None
+            known = None if tag is None else from_tag(tag)
+            if known is not None:
+                return known
+        if any(scan.facts is None for scan in self._scans):
+            return None
+        raise _fault(
+            deliverable.where.of("method"),
+            "transfer",
+            "a blend needs to know what light the codes stand for, and no scan says it",
+            "add transfer: bt1886, srgb, linear or log to the map",
+        )
 
     def _picture(self, profile: Profile) -> PictureFormat | None:
         pictures = [scan.facts.picture for scan in self._scans if scan.facts is not None]
@@ -219,11 +257,3 @@ class _Joining:
             return None
         one_raster(pictures)
         return target_format(pictures, profile)
-
-    @staticmethod
-    def _drop_frame(deliverable: Deliverable, rate: Rate) -> bool:
-        if deliverable.drop_frame and not drops(rate):
-            raise NotationError(
-                f"a rate of {rate} has no drop-frame labels", "leave drop-frame out"
-            )
-        return drops(rate) if deliverable.drop_frame is None else deliverable.drop_frame

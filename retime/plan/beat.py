@@ -1,4 +1,4 @@
-"""Rules that say which slot of a stretch each output frame of a piece shows."""
+"""Rules that say which slot of a stretch each pulse of a piece shows."""
 
 from __future__ import annotations
 
@@ -19,9 +19,9 @@ __all__ = ["Beat", "Lags", "Runs", "still"]
 
 
 class Lags(Struct, frozen=True, kw_only=True):
-    """How far first showings stand from their slots' starts, in ``scale``-ths of an output frame.
+    """How far first showings stand from their slots' starts, in ``scale``-ths of a pulse.
 
-    Measured from the piece's first output frame, as if slot 0 began with it.
+    Measured from the piece's first pulse, as if slot 0 began with it.
     """
 
     numbers: Numbers
@@ -31,7 +31,7 @@ class Lags(Struct, frozen=True, kw_only=True):
 class Beat(Struct, frozen=True, kw_only=True):
     """Output frame k of a piece shows slot floor((step k + phase) / beat): a constant speed.
 
-    ``step`` film frames pass in ``beat`` output frames; a ``step`` of 0 is one slot throughout.
+    ``step`` film frames pass in ``beat`` pulses; a ``step`` of 0 is one slot throughout.
     ``phase`` is 0 or more.
     """
 
@@ -40,21 +40,21 @@ class Beat(Struct, frozen=True, kw_only=True):
     phase: int
 
     def slot(self, k: int) -> int:
-        """Return the slot that output frame ``k`` of the piece shows."""
+        """Return the slot that pulse ``k`` of the piece shows."""
         return (self.step * k + self.phase) // self.beat
 
     def advanced(self, k: int) -> Beat:
-        """Return the rule of what is left once ``k`` output frames are cut off in front."""
+        """Return the rule of what is left once ``k`` pulses are cut off in front."""
         return Beat(step=self.step, beat=self.beat, phase=self.phase + self.step * k)
 
     def distinct(self, count: int) -> int:
-        """Return how many slots ``count`` output frames show."""
+        """Return how many slots ``count`` pulses show."""
         if self.step > self.beat:
             return count
         return self.slot(count - 1) - self.slot(0) + 1
 
     def runs(self, count: int) -> Iterator[tuple[int, int]]:
-        """Yield each slot shown and how often, over ``count`` output frames."""
+        """Yield each slot shown and how often, over ``count`` pulses."""
         if self.step == 0:
             yield self.slot(0), count
             return
@@ -97,9 +97,9 @@ class Beat(Struct, frozen=True, kw_only=True):
 
 
 class Runs(Struct, frozen=True, kw_only=True):
-    """A ramp: slot by slot, ``starts`` in ``scale``-ths of an output frame, and run lengths.
+    """A ramp: slot by slot, ``starts`` in ``scale``-ths of a pulse, and run lengths.
 
-    ``counts[i]`` output frames show slot ``first + i``; a slot may have none.
+    ``counts[i]`` pulses show slot ``first + i``; a slot may have none.
     """
 
     first: int
@@ -108,14 +108,14 @@ class Runs(Struct, frozen=True, kw_only=True):
     scale: int
 
     def slot(self, k: int) -> int:
-        """Return the slot that output frame ``k`` of the piece shows."""
+        """Return the slot that pulse ``k`` of the piece shows."""
         for slot, total in enumerate(accumulate(self.counts), self.first):
             if k < total:
                 return slot
         raise IndexError(k)
 
     def advanced(self, k: int) -> Runs:
-        """Return the rule of what is left once ``k`` output frames are cut off in front."""
+        """Return the rule of what is left once ``k`` pulses are cut off in front."""
         counts = list(self.counts)
         at = 0
         while at < len(counts) and k >= counts[at]:
@@ -131,11 +131,11 @@ class Runs(Struct, frozen=True, kw_only=True):
         )
 
     def distinct(self, count: int) -> int:
-        """Return how many slots ``count`` output frames show."""
+        """Return how many slots ``count`` pulses show."""
         return sum(1 for _ in self.runs(count))
 
     def runs(self, count: int) -> Iterator[tuple[int, int]]:
-        """Yield each slot shown and how often, over ``count`` output frames."""
+        """Yield each slot shown and how often, over ``count`` pulses."""
         for slot, run in enumerate(self.counts, self.first):
             if count <= 0:
                 return

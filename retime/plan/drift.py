@@ -10,9 +10,12 @@ from typing import TYPE_CHECKING, NamedTuple
 from msgspec import Struct
 
 from retime.plan.beat import Beat
+from retime.plan.residues import Listed
 from retime.plan.timeline import Shows
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
     from retime.plan.layout import Piece
     from retime.plan.plan import Plan
     from retime.plan.residues import Numbers
@@ -37,7 +40,7 @@ class Drift(Struct, frozen=True, kw_only=True):
 
 
 class _Term(NamedTuple):
-    """First showings whose drift is (lag + number/scale) output frames, by their numbers.
+    """First showings whose drift is (lag + number/scale) pulses, by their numbers.
 
     The lag is top/bottom, unreduced: with many different speeds its terms are long.
     """
@@ -56,20 +59,23 @@ class _Term(NamedTuple):
         return max(abs(self.lag + low / self.scale), abs(self.lag + high / self.scale))
 
 
-def drift_of(plan: Plan) -> Drift:
-    """Measure a repeat plan's drift; dropped frames and holes have none."""
-    grid, rate = plan.conform.at.fps, plan.conform.rate.fps
-    terms = [term for piece in plan.pieces if (term := _term(plan, piece, grid))]
-    largest = _largest(terms)
+def drift_of(plan: Plan) -> Drift | None:
+    """Measure a plan's drift; dropped frames and holes have none, and a blend has none at all."""
+    if plan.window is not None:
+        return None
+    at, rate = plan.conform.at.fps, plan.conform.rate.fps
+    terms = [term for piece in plan.pieces for term in _terms(plan, piece)]
+    largest = _largest(terms) * at / plan.grid.pulses
+    mean_square = _mean_square(terms) * float(at / plan.grid.pulses) ** 2
     ends = tuple(
-        (stop - reel.stop * grid) / rate
-        for reel, (_, stop) in zip(plan.timeline.reels, plan.reel_bounds(), strict=True)
+        (Fraction(stop, 2) - reel.stop * at) / rate
+        for reel, (_, stop) in zip(plan.timeline.reels, plan.reel_fields(), strict=True)
     )
     return Drift(
         largest=largest,
         largest_ms=1000 * largest.numerator / largest.denominator / float(rate),
-        rms_ms=1000 * math.sqrt(_mean_square(terms)) / float(rate),
-        end=(plan.outputs - plan.timeline.duration * grid) / rate,
+        rms_ms=1000 * math.sqrt(mean_square) / float(rate),
+        end=(plan.outputs - plan.timeline.duration * at) / rate,
         reel_ends=ends,
     )
 
@@ -103,20 +109,45 @@ def _largest(terms: list[_Term]) -> Fraction:
     return max(exact, default=Fraction(0))
 
 
-def _term(plan: Plan, piece: Piece, grid: Fraction) -> _Term | None:
+def _terms(plan: Plan, piece: Piece) -> Iterator[_Term]:
+    """Yield the first showings of a piece, in pulses."""
     stretch = plan.timeline.stretches[piece.stretch]
     if stretch.shows is not Shows.FILM:
-        return None
+        return
     lags = piece.rule.lags(piece.count, fresh=not piece.continues)
     if lags is None:
-        return None
+        return
+    grid = plan.grid.pulses
     # start x grid = top / bottom
     bottom = stretch.start.denominator * grid.denominator
-    top = piece.output_first * bottom - stretch.start.numerator * grid.numerator
+    top = piece.pulse_first * bottom - stretch.start.numerator * grid.numerator
     if isinstance(piece.rule, Beat) and piece.rule.step == 0 and (slot := piece.rule.slot(0)):
         into = stretch.pace.elapsed(slot) * grid  # a rule of one slot does not know its start
         top, bottom = (
             top * into.denominator - into.numerator * bottom,
             bottom * into.denominator,
         )
-    return _Term(top, bottom, top / bottom, lags.scale, lags.numbers)
+    if plan.carry.per_frame:
+        yield _Term(top, bottom, top / bottom, lags.scale, lags.numbers)
+    else:
+        yield from _unevenly_carried(plan, piece, Fraction(top, bottom))
+
+
+def _unevenly_carried(plan: Plan, piece: Piece, lag: Fraction) -> Iterator[_Term]:
+    """Yield first showings one by one where two and three fields carry pulses in turn.
+
+    ``lag`` is the drift of a showing of the piece's slot 0 by its first pulse. Every pulse is
+    late or early by what its fields are off the even share: this looks at every film frame.
+    """
+    stretch, carry = plan.timeline.stretches[piece.stretch], plan.carry
+    share = Fraction(len(carry.pattern), sum(carry.pattern))
+    single = isinstance(piece.rule, Beat) and piece.rule.step == 0
+    k = 0
+    for slot, run in piece.rule.runs(piece.count):
+        if k or not piece.continues:
+            into = Fraction(0) if single else stretch.pace.elapsed(slot) * plan.grid.pulses
+            pulse = piece.pulse_first + k
+            off = carry.first_field(pulse) * share - pulse
+            drift = lag + k - into + off
+            yield _Term(drift.numerator, drift.denominator, float(drift), 1, Listed(numbers=(0,)))
+        k += run

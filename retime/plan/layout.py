@@ -1,4 +1,4 @@
-"""Lays stretches of film onto output frames by the repeat rule: pieces of one beat each."""
+"""Lays stretches of film onto pulses by the repeat rule: pieces of one beat each."""
 
 from __future__ import annotations
 
@@ -22,21 +22,21 @@ __all__ = ["Piece", "first_centre", "lay", "ratio_on"]
 
 
 class Piece(Struct, frozen=True, kw_only=True):
-    """``count`` output frames from ``output_first`` that show slots of one stretch by one rule.
+    """``count`` pulses from ``pulse_first`` that show slots of one stretch by one rule.
 
     ``continues`` says that the piece before already shows this one's first slot.
     """
 
     stretch: int
-    output_first: int
+    pulse_first: int
     count: int
     rule: Beat | Runs
     continues: bool = False
 
     @property
-    def output_stop(self) -> int:
-        """The output frame after the piece's last."""
-        return self.output_first + self.count
+    def pulse_stop(self) -> int:
+        """The pulse after the piece's last."""
+        return self.pulse_first + self.count
 
     @property
     def last_slot(self) -> int:
@@ -44,31 +44,31 @@ class Piece(Struct, frozen=True, kw_only=True):
         return self.rule.slot(self.count - 1)
 
     def head(self, count: int) -> Piece:
-        """Return the piece's first ``count`` output frames."""
+        """Return the piece's first ``count`` pulses."""
         return replace(self, count=count)
 
     def tail(self, skip: int) -> Piece:
-        """Return what follows the first ``skip`` output frames, the last of which is given up."""
+        """Return what follows the first ``skip`` pulses, the last of which is given up."""
         rule = self.rule.advanced(skip)
         before = skip - 2
         shown = before >= 0 and self.rule.slot(before) == rule.slot(0)
         return Piece(
             stretch=self.stretch,
-            output_first=self.output_first + skip,
+            pulse_first=self.pulse_first + skip,
             count=self.count - skip,
             rule=rule,
             continues=shown or (self.continues and self.rule.slot(0) == rule.slot(0)),
         )
 
     def moved(self, by: int) -> Piece:
-        """Return the piece ``by`` output frames later."""
-        return replace(self, output_first=self.output_first + by)
+        """Return the piece ``by`` pulses later."""
+        return replace(self, pulse_first=self.pulse_first + by)
 
 
 def first_centre(start: Fraction, grid: Fraction) -> tuple[int, int, int]:
-    """Return the first output frame whose centre is at or past ``start``, and how far past.
+    """Return the first pulse whose centre is at or past ``start``, and how far past.
 
-    ``grid`` is output frames per second. The distance, less than one output frame, comes as
+    ``grid`` is pulses per second. The distance, less than one pulse, comes as
     numerator and denominator, unreduced: with many different speeds the terms are long, and
     reducing them costs more than all else.
     """
@@ -79,7 +79,7 @@ def first_centre(start: Fraction, grid: Fraction) -> tuple[int, int, int]:
 
 
 def ratio_on(pace: Even, grid: Fraction) -> tuple[int, int]:
-    """Return how many slots pass in how many output frames, in lowest terms."""
+    """Return how many slots pass in how many pulses, in lowest terms."""
     slots = pace.duration.denominator * grid.denominator
     outputs = pace.duration.numerator * grid.numerator
     common = gcd(slots, outputs)
@@ -89,13 +89,13 @@ def ratio_on(pace: Even, grid: Fraction) -> tuple[int, int]:
 def lay(
     stretches: Sequence[tuple[int, Stretch, Fraction]],
     grid: Fraction,
-    output_first: int,
+    pulse_first: int,
     count: int,
 ) -> list[Piece]:
-    """Return pieces for ``count`` output frames from ``output_first``.
+    """Return pieces for ``count`` pulses from ``pulse_first``.
 
     ``stretches`` come with their place in the timeline and their start on the clock that the
-    rule runs on, which begins with ``output_first``. Output frame j shows the slot whose
+    rule runs on, which begins with ``pulse_first``. Output frame j shows the slot whose
     half-open interval holds (j + 1/2)/``grid``; past the end the last slot repeats.
     """
     centres = [first_centre(start, grid) for _, _, start in stretches]
@@ -106,7 +106,7 @@ def lay(
     ):
         if end > begin:
             pieces += _stretch_pieces(
-                index, stretch, grid, (past, scale), (output_first + begin, end - begin)
+                index, stretch, grid, (past, scale), (pulse_first + begin, end - begin)
             )
     return pieces
 
@@ -121,7 +121,7 @@ def _stretch_pieces(
     """Return the pieces of one stretch, its last slot repeated where the film has run out."""
     first, count = span
     if stretch.shows is not Shows.FILM or stretch.count == 1:
-        return [Piece(stretch=index, output_first=first, count=count, rule=still(0))]
+        return [Piece(stretch=index, pulse_first=first, count=count, rule=still(0))]
     rule = (
         _beat(stretch.pace, grid, past)
         if isinstance(stretch.pace, Even)
@@ -130,13 +130,13 @@ def _stretch_pieces(
     inside = _outputs_before(rule, stretch.count, count)
     pieces = []
     if inside:
-        pieces.append(Piece(stretch=index, output_first=first, count=inside, rule=rule))
+        pieces.append(Piece(stretch=index, pulse_first=first, count=inside, rule=rule))
     if inside < count:
         last = stretch.count - 1
         pieces.append(
             Piece(
                 stretch=index,
-                output_first=first + inside,
+                pulse_first=first + inside,
                 count=count - inside,
                 rule=still(last),
                 continues=bool(inside) and rule.slot(inside - 1) == last,
@@ -152,7 +152,7 @@ def _beat(pace: Even, grid: Fraction, past: tuple[int, int]) -> Beat:
 
 
 def _outputs_before(rule: Beat | Runs, slots: int, count: int) -> int:
-    """Return how many of ``count`` output frames show slots that the stretch has."""
+    """Return how many of ``count`` pulses show slots that the stretch has."""
     if isinstance(rule, Runs):
         return min(count, sum(rule.counts))
     return min(count, -((rule.phase - slots * rule.beat) // rule.step))
@@ -162,7 +162,7 @@ def _runs(pace: Eased, slots: int, grid: Fraction, past: tuple[int, int], count:
     """Return a ramp's run lengths, frame by frame: the one place where a plan visits frames."""
     a, b = pace.ramp.first.duration, pace.ramp.last.duration
     change = Fraction(0) if pace.span == 1 else (b - a) / (pace.span - 1)
-    # Slot i begins at i base + i (i - 1)/2 change, in output frames.
+    # Slot i begins at i base + i (i - 1)/2 change, in pulses.
     base = (a + change * pace.index) * pace.scale * grid
     change *= pace.scale * grid
     scale = lcm(base.denominator, change.denominator)

@@ -1,10 +1,12 @@
-"""Which film frame each output frame shows, by repeat: continuous or per-shot phase."""
+"""Which film frame each pulse shows, by repeat: continuous or per-shot phase."""
 
 from __future__ import annotations
 
 from bisect import bisect_right
 from collections import Counter
 from typing import TYPE_CHECKING
+
+from msgspec import Struct
 
 from retime.errors import NotationError
 from retime.film.rounding import floor_of, half_up
@@ -19,22 +21,35 @@ if TYPE_CHECKING:
 
     from retime.plan.timeline import Timeline, Unit
 
-__all__ = ["sample"]
+__all__ = ["Grid", "sample"]
 
 
-def sample(timeline: Timeline, grid: Fraction, phase: Phase) -> tuple[Piece, ...]:
-    """Return the pieces of all round(T x ``grid``) output frames, in order and without gaps.
+class Grid(Struct, frozen=True, kw_only=True):
+    """``pulses`` to a second of true time, of which ``per_bound`` go from cut to cut together.
 
-    ``grid`` is output frames per second of true time. Raises NotationError where a shot can
-    be given no output frame at all.
+    A shot's bounds fall on whole output frames, which are two pulses where these are fields.
     """
-    count = half_up(timeline.duration * grid)
+
+    pulses: Fraction
+    per_bound: int
+    noun: str
+
+    def bound(self, time: Fraction) -> int:
+        """Return the pulse that a cut at ``time`` falls on."""
+        return half_up(time * self.pulses / self.per_bound) * self.per_bound
+
+
+def sample(timeline: Timeline, grid: Grid, count: int, phase: Phase) -> tuple[Piece, ...]:
+    """Return the pieces of all ``count`` pulses of a grid, in order and without gaps.
+
+    Raises NotationError where there are none, or where a shot can be given none at all.
+    """
     if count == 0:
-        raise NotationError("the film is shorter than half an output frame")
+        raise NotationError(f"the film is shorter than half an {grid.noun}")
     if phase is Phase.CONTINUOUS:
         pieces = lay(
             [(index, found, found.start) for index, found in enumerate(timeline.stretches)],
-            grid,
+            grid.pulses,
             0,
             count,
         )
@@ -43,19 +58,19 @@ def sample(timeline: Timeline, grid: Fraction, phase: Phase) -> tuple[Piece, ...
     return tuple(_rescue(timeline, pieces, grid, count))
 
 
-def _shot(timeline: Timeline, unit: Unit, grid: Fraction) -> list[Piece]:
+def _shot(timeline: Timeline, unit: Unit, grid: Grid) -> list[Piece]:
     """Lay one shot on a clock of its own, from round(start) up to round(stop)."""
-    first, stop = half_up(unit.start * grid), half_up(unit.stop * grid)
+    first, stop = grid.bound(unit.start), grid.bound(unit.stop)
     if first == stop:
         return []
     indices = range(*unit.stretches)
     pieces = lay(
         [(index, timeline.stretches[index], timeline.stretches[index].offset) for index in indices],
-        grid,
+        grid.pulses,
         first,
         stop - first,
     )
-    return _with_last_frame(timeline, unit, pieces, grid)
+    return _with_last_frame(timeline, unit, pieces, grid.pulses)
 
 
 def _with_last_frame(
@@ -86,13 +101,13 @@ def _with_last_frame(
         if repeat + 1 < piece.count:
             kept.append(piece.tail(repeat + 1).moved(-1))
         kept += [later.moved(-1) for later in pieces[place + 1 :]]
-        end = pieces[-1].output_stop - 1
-        return [*kept, Piece(stretch=index, output_first=end, count=1, rule=still(slot))]
+        end = pieces[-1].pulse_stop - 1
+        return [*kept, Piece(stretch=index, pulse_first=end, count=1, rule=still(slot))]
     return pieces
 
 
-def _rescue(timeline: Timeline, pieces: list[Piece], grid: Fraction, count: int) -> Iterable[Piece]:
-    """Give every shot that would vanish the output frame that holds its mid-time."""
+def _rescue(timeline: Timeline, pieces: list[Piece], grid: Grid, count: int) -> Iterable[Piece]:
+    """Give every shot that would vanish the pulse that holds its mid-time."""
     owners = Counter[int]()
     for piece in pieces:
         owners[timeline.stretches[piece.stretch].unit] += piece.count
@@ -100,26 +115,26 @@ def _rescue(timeline: Timeline, pieces: list[Piece], grid: Fraction, count: int)
         if owners[number]:
             continue
         middle = (unit.start + unit.stop) / 2
-        at = min(floor_of(middle * grid), count - 1)
-        place = bisect_right(pieces, at, key=lambda piece: piece.output_first) - 1
+        at = min(floor_of(middle * grid.pulses), count - 1)
+        place = bisect_right(pieces, at, key=lambda piece: piece.pulse_first) - 1
         owner = timeline.stretches[pieces[place].stretch].unit
         if owners[owner] == 1:
             raise NotationError(
                 f"{timeline.unit_name(number)} and {timeline.unit_name(owner)} both need "
-                f"output frame {at}, and neither has another",
+                f"{grid.noun} {at}, and neither has another",
                 "make one of them last longer, or leave it out",
             )
         owners[owner] -= 1
         owners[number] = 1
         stretch, slot = timeline.slot_at(unit, middle)
-        taken = Piece(stretch=stretch, output_first=at, count=1, rule=still(slot))
+        taken = Piece(stretch=stretch, pulse_first=at, count=1, rule=still(slot))
         pieces[place : place + 1] = _replaced(pieces[place], taken)
     return pieces
 
 
 def _replaced(piece: Piece, taken: Piece) -> list[Piece]:
-    """Return ``piece`` with its output frame ``taken.output_first`` given to ``taken``."""
-    skip = taken.output_first - piece.output_first
+    """Return ``piece`` with its output frame ``taken.pulse_first`` given to ``taken``."""
+    skip = taken.pulse_first - piece.pulse_first
     parts = [piece.head(skip)] if skip else []
     parts.append(taken)
     if skip + 1 < piece.count:

@@ -16,6 +16,7 @@ if TYPE_CHECKING:
 
     from retime.media.facts import ScanFacts
     from retime.render.order import Order
+    from retime.render.recipe import Place
 
 __all__ = ["FileCopy", "PacketCopy"]
 
@@ -27,7 +28,7 @@ class PacketCopy:
         """Open the movie; ``template`` is the first scan's stream, ``facts`` are that scan's."""
         self.order = order
         self._writer = movie_writer(order, template, copy_tag(facts, order.container))
-        self._cursor = Cursor(order.plan.showings())
+        self._cursor = Cursor(order.plan)
         self._prores = prores_rate_code(order.rate) if facts.codec == "prores" else None
 
     @property
@@ -35,9 +36,9 @@ class PacketCopy:
         """How many output frames stand in the file."""
         return self._writer.written
 
-    def feed(self, reel: int, frame: int, coded: Packet[VideoStream] | Path) -> None:
+    def feed(self, place: Place, coded: Packet[VideoStream] | Path) -> None:
         """Take the coded picture of a film frame."""
-        times = self._cursor.take(reel, frame)
+        times = sum(one.times for one in self._cursor.ready(place))
         if not times or isinstance(coded, Path):
             return
         if self._prores is None:
@@ -62,16 +63,16 @@ class FileCopy:
         """Open the folder."""
         self.order = order
         self._writer = sequence_writer(order, ending)
-        self._cursor = Cursor(order.plan.showings())
+        self._cursor = Cursor(order.plan)
 
     @property
     def written(self) -> int:
         """How many output frames stand in the folder."""
         return self._writer.written
 
-    def feed(self, reel: int, frame: int, coded: Packet[VideoStream] | Path) -> None:
+    def feed(self, place: Place, coded: Packet[VideoStream] | Path) -> None:
         """Take the file of a film frame."""
-        times = self._cursor.take(reel, frame)
+        times = sum(one.times for one in self._cursor.ready(place))
         if times and isinstance(coded, Path):
             self._writer.repeat_bytes(coded.read_bytes(), times)
 

@@ -2,49 +2,66 @@
 
 from __future__ import annotations
 
+from collections import deque
 from typing import TYPE_CHECKING
 
-if TYPE_CHECKING:
-    from collections.abc import Iterable
+from retime.render.recipe import Place, Recipe, Wanted, frames_of, wanted
 
-    from retime.plan.plan import Showing
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from retime.plan.plan import Plan
 
 __all__ = ["Cursor"]
 
 
 class Cursor:
-    """Walks a plan's showings as film frames arrive in playing order."""
+    """Walks the pictures that a plan wants as film frames arrive in playing order."""
 
-    def __init__(self, showings: Iterable[Showing]) -> None:
-        """Stand before the first showing."""
-        self._showings = iter(showings)
-        self._next = next(self._showings, None)
-
-    def black(self) -> int:
-        """Take the black that comes next; return for how many output frames."""
-        return self._take(None)
-
-    def take(self, reel: int, frame: int) -> int:
-        """Take a film frame's showing; return for how many output frames, 0 if it is not next."""
-        return self._take((reel, frame))
-
-    def wants(self, reel: int, frame: int) -> bool:
-        """Tell whether a film frame, or black and then it, is what comes next."""
-        return self._next is not None and (self._next.frame is None or self._is(reel, frame))
+    def __init__(self, plan: Plan) -> None:
+        """Stand before the first picture."""
+        self._coming = wanted(plan)
+        self._seen: deque[tuple[Wanted, set[Place]]] = deque()
+        self._see_one()
 
     @property
-    def done(self) -> bool:
-        """Whether every showing has been taken."""
-        return self._next is None
+    def recipe(self) -> Recipe | None:
+        """What the picture that comes next is made of; None after the last."""
+        return self._seen[0][0].recipe if self._seen else None
 
-    def _is(self, reel: int, frame: int) -> bool:
-        return self._next is not None and (self._next.reel, self._next.frame) == (reel, frame)
+    def take(self) -> int:
+        """Take the picture that comes next; return for how many output frames it is."""
+        times = self._seen.popleft()[0].times
+        if not self._seen:
+            self._see_one()
+        return times
 
-    def _take(self, wanted: tuple[int, int] | None) -> int:
-        taken = 0
-        while self._next is not None and (
-            self._next.frame is None if wanted is None else self._is(*wanted)
-        ):
-            taken += self._next.times
-            self._next = next(self._showings, None)
-        return taken
+    def ready(self, place: Place | None) -> Iterator[Wanted]:
+        """Take what needs no film frame after ``place``; everything that is left where it is None.
+
+        Black needs none at all.
+        """
+        while self._seen:
+            picture, frames = self._seen[0]
+            if place is not None and frames and max(frames) > place:
+                return
+            self.take()
+            yield picture
+
+    def wants(self, place: Place) -> bool:
+        """Tell whether any picture to come is made of a film frame."""
+        while self._seen and not any(one > place for one in self._seen[-1][1]):
+            if not self._see_one():
+                break
+        return any(place in frames for _, frames in self._seen)
+
+    def oldest(self) -> Place | None:
+        """Return the first film frame that is still needed, as far as can be seen."""
+        return min((min(frames) for _, frames in self._seen if frames), default=None)
+
+    def _see_one(self) -> bool:
+        picture = next(self._coming, None)
+        if picture is None:
+            return False
+        self._seen.append((picture, frames_of(picture.recipe)))
+        return True

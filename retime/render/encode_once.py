@@ -1,12 +1,12 @@
-"""The encode-once route: each film frame encoded once for all deliverables of its format."""
+"""Each picture encoded once for all deliverables of its format, of a codec that stands alone."""
 
 from __future__ import annotations
 
-from collections import deque
+from collections import Counter, deque
 from typing import TYPE_CHECKING
 
 from retime.media.encoder import PictureEncoder
-from retime.picture.black import black_picture
+from retime.render.composer import Composer
 from retime.render.cursor import Cursor
 from retime.render.files import movie_writer, sequence_writer
 
@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from retime.media.movie_writer import MovieWriter
     from retime.media.sequence_writer import SequenceWriter
     from retime.render.order import Order
+    from retime.render.recipe import Place, Recipe
 
 __all__ = ["EncodeOnce", "Share"]
 
@@ -33,11 +34,11 @@ class Share:
     """
 
     def __init__(self, order: Order, writer: MovieWriter | SequenceWriter) -> None:
-        """Stand before the plan's first showing."""
+        """Stand before the plan's first picture."""
         self.order = order
         self.writer = writer
-        self.demand = Cursor(order.plan.showings())
-        self.cursor = Cursor(order.plan.showings())
+        self.demand = Cursor(order.plan)
+        self.cursor = Cursor(order.plan)
 
     @property
     def written(self) -> int:
@@ -49,16 +50,16 @@ class EncodeOnce:
     """One encoder, and the deliverables that its pictures go into."""
 
     def __init__(self, settings: EncoderSettings, orders: Sequence[Order]) -> None:
-        """Open the encoder and every file; black is encoded first where any of them shows it."""
+        """Open the encoder and every file."""
         self._encoder = PictureEncoder(settings, orders[0].work)
-        self._waiting: deque[tuple[int, int] | None] = deque()
-        self._black: Packet[VideoStream] | None = None
+        transfers = (order.transfer for order in orders if order.transfer is not None)
+        self._composer = Composer(settings.picture, settings.scanning, next(transfers, None))
+        self._waiting: deque[Recipe] = deque()
+        self._coded: dict[Recipe, Packet[VideoStream]] = {}
+        self._uses: Counter[Recipe] = Counter()
         self.shares: list[Share] = []
         for order in orders:
             self.shares.append(Share(order, self._writer(order)))
-        if any(showing.frame is None for order in orders for showing in order.plan.showings()):
-            self._waiting.append(None)
-            self._pass_on(self._encoder.encode(black_picture(settings.picture)))
 
     def _writer(self, order: Order) -> MovieWriter | SequenceWriter:
         if order.container == "sequence":
@@ -66,41 +67,48 @@ class EncodeOnce:
             return sequence_writer(order, codec.ending if codec else "")
         return movie_writer(order, self._encoder.template, self._encoder.settings.tag)
 
-    def wants(self, reel: int, frame: int) -> bool:
+    def wants(self, place: Place) -> bool:
         """Tell whether any deliverable shows a film frame."""
-        return any(share.demand.wants(reel, frame) for share in self.shares)
+        return any(share.demand.wants(place) for share in self.shares)
 
-    def feed(self, reel: int, frame: int, picture: VideoFrame) -> None:
+    def feed(self, place: Place, picture: VideoFrame) -> None:
         """Take the picture of a film frame, in the encoder's format."""
-        for share in self.shares:
-            share.demand.black()
-            share.demand.take(reel, frame)
-        self._waiting.append((reel, frame))
-        self._pass_on(self._encoder.encode(picture))
+        self._composer.keep(place, picture)
+        self._encode_ready(place)
+        oldest = [one for share in self.shares if (one := share.demand.oldest()) is not None]
+        self._composer.release(min(oldest, default=None))
+
+    def _encode_ready(self, place: Place | None) -> None:
+        """Encode what can be made now, whoever wants it, each picture once."""
+        due = Counter(one.recipe for share in self.shares for one in share.demand.ready(place))
+        for recipe, uses in due.items():
+            known = recipe in self._uses
+            self._uses[recipe] += uses
+            if not known:
+                self._waiting.append(recipe)
+                self._pass_on(self._encoder.encode(self._composer.compose(recipe)))
 
     def _pass_on(self, packets: Iterable[Packet[VideoStream]]) -> None:
         """Write each packet, which come in the order of the pictures, where it is shown."""
         for packet in packets:
-            which = self._waiting.popleft()
-            if which is None:
-                self._black = packet
-                continue
+            self._coded[self._waiting.popleft()] = packet
             for share in self.shares:
-                self._write_black(share)
-                times = share.cursor.take(*which)
-                if times:
-                    share.writer.repeat(packet, times)
+                self._write(share)
 
-    def _write_black(self, share: Share) -> None:
-        times = share.cursor.black()
-        if times and self._black is not None:
-            share.writer.repeat(self._black, times)
+    def _write(self, share: Share) -> None:
+        """Write what comes next in a deliverable, as far as it is encoded."""
+        while (recipe := share.cursor.recipe) is not None and recipe in self._coded:
+            share.writer.repeat(self._coded[recipe], share.cursor.take())
+            self._uses[recipe] -= 1
+            if not self._uses[recipe]:
+                del self._uses[recipe], self._coded[recipe]
 
     def finish(self) -> None:
         """Complete every file."""
+        self._encode_ready(None)
         self._pass_on(self._encoder.finish())
         for share in self.shares:
-            self._write_black(share)
+            self._write(share)
             share.writer.finish()
         self._encoder.close()
 

@@ -11,9 +11,11 @@ if TYPE_CHECKING:
 
     from retime.film.speed import Rate
     from retime.light.format import PictureFormat
+    from retime.light.transfer import Transfer
     from retime.plan.plan import Plan
     from retime.profile.model import Profile
     from retime.render.route import Choice
+    from retime.speedmap.model import Scanning
 
 __all__ = ["Order"]
 
@@ -24,7 +26,7 @@ class Order(Struct, frozen=True, kw_only=True):
     ``final`` is the file, or the folder of a sequence, that it becomes; ``work`` where it is
     written until it is complete, in the same folder. ``container`` is the ending, or
     ``sequence``. ``picture`` is the format of its pictures. ``metadata`` is what its file says
-    of itself.
+    of itself. ``start`` is the number of the first label; ``transfer`` is known where it has to be.
     """
 
     name: str
@@ -37,8 +39,16 @@ class Order(Struct, frozen=True, kw_only=True):
     work: Path
     metadata: dict[str, str]
     drop_frame: bool
+    scanning: Scanning
+    start: int
+    transfer: Transfer | None
 
     @property
     def rate(self) -> Rate:
         """The deliverable's own rate."""
         return self.plan.conform.rate
+
+    @property
+    def stands_alone(self) -> bool:
+        """Whether each of its coded pictures stands alone, and can be written as often as shown."""
+        return self.profile.codec is not None and self.profile.codec.intra

@@ -52,6 +52,9 @@ def orders_of(edition: Edition, folder: Path) -> tuple[Order, ...]:
                 work=work_path(final),
                 metadata=_metadata(edition, making),
                 drop_frame=making.drop_frame,
+                scanning=making.scanning,
+                start=making.start,
+                transfer=making.transfer,
             )
         )
     if refused:

@@ -31,6 +31,7 @@ if TYPE_CHECKING:
     from retime.media.facts import ScanFacts
     from retime.render.order import Order
     from retime.render.progress import Progress
+    from retime.render.recipe import Place
     from retime.render.sinks import Pass
 
 __all__ = ["Passage"]
@@ -90,20 +91,20 @@ class Passage:
             for frame in range(first, last + 1):
                 ready = next(pictures) if pictures is not None else {}
                 if coded is not None:
-                    self._feed_copies(index, frame, next(coded))
+                    self._feed_copies((index, frame), next(coded))
                 for target, encoder in self._encoders:
-                    if target in ready and encoder.wants(index, frame):
-                        encoder.feed(index, frame, ready[target])
+                    if target in ready and encoder.wants((index, frame)):
+                        encoder.feed((index, frame), ready[target])
                 progress.advance(1)
             for source in (coded, pictures):
                 if source is not None:  # at its end a reader checks that the scan ends there too
                     next(source, None)
 
-    def _feed_copies(self, reel: int, frame: int, coded: Packet[VideoStream] | Path | None) -> None:
+    def _feed_copies(self, place: Place, coded: Packet[VideoStream] | Path | None) -> None:
         if coded is None:
             return
         for sink in self._copies:
-            sink.feed(reel, frame, coded)
+            sink.feed(place, coded)
 
     def _check_counts(self) -> None:
         """Hold what was written against the plans; a difference is our own failure."""

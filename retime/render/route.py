@@ -32,7 +32,7 @@ class Route(StrEnum):
     ENCODE_ONCE = "encode-once"
     """Each film frame is decoded and encoded once, its coded picture written as often as shown."""
     STREAM = "stream"
-    """Every output frame is encoded, in order."""
+    """Output frames are made one by one, and encoded in order."""
 
 
 class Choice(Struct, frozen=True, kw_only=True):
@@ -48,12 +48,40 @@ def route_of(edition: Edition, making: Making) -> Choice:
         if scan.away:
             return Choice(route=None, reason=scan.away)
     facts = [scan.facts for scan in edition.scans if scan.facts is not None]
-    return choose_route(making.profile, facts, black=making.plan.shows_black)
+    return choose_route(making.profile, facts, composed=_composed(making), foreign=_foreign(making))
 
 
-def choose_route(profile: Profile, scans: Sequence[ScanFacts], *, black: bool) -> Choice:
-    """Choose for a deliverable that uses ``scans``, in order; ``black`` if it shows any black."""
-    refusal = _why_not_copy(profile, scans, black=black)
+def _composed(making: Making) -> str | None:
+    """Return why a deliverable's pictures are made of several film frames, or None."""
+    if making.plan.window is not None:
+        return "output frames are means of film frames"
+    if making.plan.carry.in_fields:
+        return "output frames are woven from the fields of film frames"
+    return None
+
+
+def _foreign(making: Making) -> str | None:
+    """Return why not all of a deliverable's pictures are a scan's own, or None."""
+    if making.scanning.interlaced:
+        return f"its pictures are to be marked {making.scanning}"
+    if making.plan.shows_black:
+        return "black has to be encoded beside the scan's pictures"
+    return None
+
+
+def choose_route(
+    profile: Profile,
+    scans: Sequence[ScanFacts],
+    *,
+    composed: str | None = None,
+    foreign: str | None = None,
+) -> Choice:
+    """Choose for a deliverable that uses ``scans``, in order.
+
+    ``composed`` says why its pictures are made of several film frames, if they are, and
+    ``foreign`` why else not all are a scan's own.
+    """
+    refusal = _why_not_copy(profile, scans, composed or foreign)
     if refusal is None:
         return Choice(
             route=Route.COPY,
@@ -61,22 +89,22 @@ def choose_route(profile: Profile, scans: Sequence[ScanFacts], *, black: bool) -
         )
     if profile.codec is None:
         return Choice(route=None, reason=f"no copy: {refusal}")
-    if profile.codec.intra:
-        return Choice(route=Route.ENCODE_ONCE, reason=f"no copy: {refusal}")
-    return Choice(
-        route=Route.STREAM,
-        reason=f"pictures of {profile.codec.name} lean on each other, so all are encoded in order",
-    )
+    if not profile.codec.intra:
+        reason = f"pictures of {profile.codec.name} lean on each other, so all are encoded in order"
+        return Choice(route=Route.STREAM, reason=reason)
+    if composed:
+        return Choice(route=Route.STREAM, reason=f"{composed}, each made and encoded once")
+    return Choice(route=Route.ENCODE_ONCE, reason=f"no copy: {refusal}")
 
 
-def _why_not_copy(profile: Profile, scans: Sequence[ScanFacts], *, black: bool) -> str | None:
+def _why_not_copy(profile: Profile, scans: Sequence[ScanFacts], made: str | None) -> str | None:
     """Return the first reason against copying, or None."""
     for number, scan in enumerate(scans, 1):
         reason = _why_not_this(profile, scan)
         if reason:
             return f"scan {number}: {reason}" if len(scans) > 1 else reason
-    if black:
-        return "black has to be encoded beside the scan's pictures"
+    if made:
+        return made
     for number, scan in enumerate(scans[1:], 2):
         difference = _difference(scans[0], scan)
         if difference:

@@ -44,7 +44,7 @@ def passes(orders: Iterable[Order]) -> list[Pass]:
         match order.choice.route:
             case Route.COPY:
                 made[0].copies.append(order)
-            case Route.ENCODE_ONCE:
+            case Route.ENCODE_ONCE | Route.STREAM if order.stands_alone:
                 made[0].shared.setdefault(encoder_settings(order), []).append(order)
             case _:
                 if len(made[-1].streams) == MOST_LONG_GOP:
@@ -64,5 +64,6 @@ def encoder_settings(order: Order) -> EncoderSettings:
         tag=profile.variant.tag if profile.variant else None,
         threads=profile.threads,
         picture=order.picture,
+        scanning=order.scanning,
         rate=None if profile.codec.intra else order.rate,
     )

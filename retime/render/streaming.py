@@ -1,11 +1,11 @@
-"""The stream route: every output frame encoded in order, for codecs with long groups."""
+"""Every output frame encoded in order, for codecs whose pictures lean on each other."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
 from retime.media.encoder import PictureEncoder
-from retime.picture.black import black_picture
+from retime.render.composer import Composer
 from retime.render.cursor import Cursor
 from retime.render.files import movie_writer
 
@@ -14,6 +14,7 @@ if TYPE_CHECKING:
 
     from retime.media.encoder import EncoderSettings
     from retime.render.order import Order
+    from retime.render.recipe import Place
 
 __all__ = ["Streamed"]
 
@@ -26,35 +27,34 @@ class Streamed:
         self.order = order
         self._encoder = PictureEncoder(settings, order.work)
         self._writer = movie_writer(order, self._encoder.template, None)
-        self._cursor = Cursor(order.plan.showings())
+        self._composer = Composer(settings.picture, settings.scanning, order.transfer)
+        self._cursor = Cursor(order.plan)
 
     @property
     def written(self) -> int:
         """How many output frames stand in the file."""
         return self._writer.written
 
-    def wants(self, reel: int, frame: int) -> bool:
+    def wants(self, place: Place) -> bool:
         """Tell whether the deliverable shows a film frame."""
-        return self._cursor.wants(reel, frame)
+        return self._cursor.wants(place)
 
-    def feed(self, reel: int, frame: int, picture: VideoFrame) -> None:
+    def feed(self, place: Place, picture: VideoFrame) -> None:
         """Take the picture of a film frame, in the encoder's format."""
-        self._encode_black()
-        self._encode(picture, self._cursor.take(reel, frame))
+        self._composer.keep(place, picture)
+        self._encode_ready(place)
+        self._composer.release(self._cursor.oldest())
 
-    def _encode_black(self) -> None:
-        times = self._cursor.black()
-        if times:
-            self._encode(black_picture(self._encoder.settings.picture), times)
-
-    def _encode(self, picture: VideoFrame, times: int) -> None:
-        for _ in range(times):
-            for packet in self._encoder.encode(picture):
-                self._writer.write(packet)
+    def _encode_ready(self, place: Place | None) -> None:
+        for times, recipe in self._cursor.ready(place):
+            picture = self._composer.compose(recipe)
+            for _ in range(times):
+                for packet in self._encoder.encode(picture):
+                    self._writer.write(packet)
 
     def finish(self) -> None:
         """Complete the file."""
-        self._encode_black()
+        self._encode_ready(None)
         for packet in self._encoder.finish():
             self._writer.write(packet)
         self._writer.finish()

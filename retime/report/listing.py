@@ -13,12 +13,17 @@ if TYPE_CHECKING:
     from typing import TextIO
 
     from retime.edition.edition import Making
+    from retime.plan.look import Look, Part
+    from retime.plan.plan import Plan
 
 __all__ = ["COLUMNS", "Row", "listing", "write_csv", "write_json"]
 
 
 class Row(NamedTuple):
-    """One film frame shown by one output frame; ``field`` is empty for progressive pictures."""
+    """One film frame shown by one output frame or field.
+
+    ``field`` is 1 or 2 in the order of time, and empty where both fields are of one cadence.
+    """
 
     output: int
     field: str
@@ -35,20 +40,41 @@ COLUMNS = Row._fields
 
 def listing(making: Making) -> Iterator[Row]:
     """Yield a deliverable's rows in order; ``timecode`` is empty where the rate has none."""
-    plan, timeline = making.plan, making.plan.timeline
+    plan = making.plan
     rate = plan.conform.rate
     labelled = rate.nominal.fps.denominator == 1
     output = 0
-    for showing in plan.showings():
-        unit = timeline.units[showing.unit]
-        black = showing.frame is None
-        reel = "" if black else timeline.reels[showing.reel].name
-        frame = "" if black else str(showing.frame)
-        kind = "black" if black else str(unit.kind)
-        for _ in range(showing.times):
-            timecode = label(output, rate, drop=making.drop_frame) if labelled else ""
-            yield Row(output, "", timecode, reel, frame, unit.shot or "", kind, "1")
+    for times, fields in plan.pictures():
+        told = [
+            (field, _part(plan, part)) for field, look in _fields(plan, fields) for part in look
+        ]
+        for _ in range(times):
+            timecode = ""
+            if labelled:
+                timecode = label(making.start + output, rate, drop=making.drop_frame)
+            for field, part in told:
+                yield Row(output, field, timecode, *part)
             output += 1
+
+
+def _fields(plan: Plan, fields: tuple[Look, ...]) -> list[tuple[str, Look]]:
+    """Return what each field looks like, by its number; the whole frame's where that is told."""
+    if not plan.carry.in_fields:
+        return [("", fields[0])]
+    return [("1", fields[0]), ("2", fields[-1])]
+
+
+def _part(plan: Plan, part: Part) -> tuple[str, str, str, str, str]:
+    """Return reel, frame, shot, kind and weight as they are written."""
+    unit = plan.timeline.units[part.unit]
+    black = part.frame is None
+    return (
+        "" if black else plan.timeline.reels[part.reel].name,
+        "" if black else str(part.frame),
+        unit.shot or "",
+        "black" if black else str(unit.kind),
+        str(part.weight),
+    )
 
 
 def write_csv(making: Making, to: TextIO) -> None:

@@ -51,7 +51,7 @@ class Reel(TypedDict):
     reel: str
     output_first: int
     output_last: int
-    drift_end_ms: float
+    drift_end_ms: float | None
     length: Length
     missing: NotRequired[int]
 
@@ -100,6 +100,10 @@ class Deliverable(TypedDict):
     run_change: str
     run_change_cents: float
     scanning: str
+    cadence_in: NotRequired[str]
+    counted_in: NotRequired[str]
+    pulldown: NotRequired[str]
+    window: NotRequired[str]
     route: str | None
     reason: str
     source_frames: int
@@ -110,6 +114,7 @@ class Deliverable(TypedDict):
     blended: int
     length: Length
     runtime: Runtime
+    start_timecode: NotRequired[str | None]
     true_runtime: Time
     solved_speed: NotRequired[dict[str, Any]]
     drift: Drift | None

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from retime.plan.cadence import Cadence, cadence_at
 from retime.plan.layout import first_centre, ratio_on
@@ -65,8 +66,9 @@ def _bounds(plan: Plan) -> dict[int, tuple[int, int]]:
     """Return the first and last output frame of every stretch that shows any."""
     bounds: dict[int, tuple[int, int]] = {}
     for piece in plan.pieces:
-        first, _ = bounds.get(piece.stretch, (piece.output_first, 0))
-        bounds[piece.stretch] = (first, piece.output_stop - 1)
+        first, _ = bounds.get(piece.stretch, (plan.carry.first_field(piece.pulse_first) // 2, 0))
+        last = (plan.carry.first_field(piece.pulse_stop) - 1) // 2
+        bounds[piece.stretch] = (first, min(last, plan.outputs - 1))
     return bounds
 
 
@@ -85,11 +87,18 @@ def _joined(plan: Plan, index: int) -> bool:
 
 
 def cadence_of(plan: Plan, stretch: Stretch) -> Cadence | None:
-    """Return the cadence from a stretch's first frame; a ramp, a hold and a hole have none."""
-    if stretch.held or not isinstance(stretch.pace, Even):
+    """Return the cadence from a stretch's first frame; a ramp, a hold and a hole have none.
+
+    A blend has none either. In fields a cycle of one film frame is told twice, 2:2 or 3:3, as the
+    trade says it (common practice).
+    """
+    if plan.window is not None or stretch.held or not isinstance(stretch.pace, Even):
         return None
-    grid = plan.conform.at.fps
+    grid = plan.grid.pulses
     start = stretch.start if plan.phase is Phase.CONTINUOUS else stretch.offset
     step, beat = ratio_on(stretch.pace, grid)
     _, past, scale = first_centre(start, grid)
-    return cadence_at(step, beat, past * step // scale)
+    cadence = cadence_at(step, beat, past * step // scale)
+    if plan.carry.per_frame > 1 and cadence.film_frames == 1:
+        return replace(cadence, runs=2 * cadence.runs, film_frames=2, outputs=2 * cadence.outputs)
+    return cadence

@@ -24,6 +24,7 @@ from retime.report.words import (
     length_said,
     ms_said,
     rate_said,
+    scanning_said,
     speeds_said,
 )
 
@@ -69,7 +70,7 @@ class _Reckoned(Struct, frozen=True, kw_only=True):
     making: Making
     paces: list[ReelPaces]
     counts: Counts
-    drift: Drift
+    drift: Drift | None
     choice: Choice
 
 
@@ -83,25 +84,24 @@ def _block(edition: Edition, reckoned: _Reckoned) -> Iterable[RenderableType]:
     yield Text.assemble(
         (making.name, "bold"),
         f"   version {making.deliverable.version}, {making.profile.name}, {rate_said(plan)}, "
-        f"{making.deliverable.phase} phase",
+        f"{making.deliverable.phase} phase, {scanning_said(making)}",
     )
     table = _ruled()
     for name in ("reel", "feet", "film frames", "output frames", "fps"):
         table.add_column(name, justify="left" if name == "reel" else "right", overflow="fold")
     table.add_column("cadence", overflow="fold")
     table.add_column("drift at end", justify="right")
-    rows = zip(
-        plan.timeline.reels, plan.reel_bounds(), drift.reel_ends, reckoned.paces, strict=True
-    )
+    ends = drift.reel_ends if drift else [None] * len(plan.timeline.reels)
+    rows = zip(plan.timeline.reels, plan.reel_fields(), ends, reckoned.paces, strict=True)
     for reel, (first, stop), end, paces in rows:
         table.add_row(
             reel.name,
             decimal(length_of(edition.speed_map, [reel]).feet, 1),
             f"{reel.positions:,}",
-            f"{stop - first:,}",
+            f"{(stop + 1) // 2 - first // 2:,}",
             speeds_said(paces, plan),
             cadences_said(paces, plan),
-            ms_said(end),
+            "" if end is None else ms_said(end),
         )
     yield Padding(table, (0, 0, 0, 2))
     yield Padding(_sums(edition, reckoned), (0, 0, 1, 2))
@@ -131,12 +131,18 @@ def _sums(edition: Edition, reckoned: _Reckoned) -> Table:
     table.add_row("length", length_said(length_of(edition.speed_map, plan.timeline.reels)))
     table.add_row(
         "frames",
-        f"{counts.source:,} of film: {counts.repeated:,} repeats, {counts.held:,} held, "
-        f"{counts.dropped:,} dropped",
+        f"{counts.source:,} of film: {_became(counts, in_fields=plan.carry.in_fields)}",
     )
     table.add_row("drift", drift_said(reckoned.drift))
     table.add_row("route", f"{choice.route or 'none'}: {choice.reason}")
     return table
+
+
+def _became(counts: Counts, *, in_fields: bool) -> str:
+    """Say what became of the film frames; repeats and holds are fields where these count."""
+    unit = " fields" if in_fields else ""
+    told = f"{counts.repeated:,} repeats, {counts.held:,} held{unit}, {counts.dropped:,} dropped"
+    return told + (f", {counts.blended:,} blends" if counts.blended else "")
 
 
 def _side_by_side(makings: Sequence[_Reckoned]) -> RenderableType:
@@ -159,6 +165,6 @@ def _side_by_side(makings: Sequence[_Reckoned]) -> RenderableType:
             f"{counts.repeated:,}",
             f"{counts.held:,}",
             f"{counts.dropped:,}",
-            f"{reckoned.drift.largest_ms:.3f}",
+            f"{reckoned.drift.largest_ms:.3f}" if reckoned.drift else "",
         )
     return table

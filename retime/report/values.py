@@ -54,7 +54,8 @@ def _deliverable(edition: Edition, making: Making) -> dict[str, Any]:
         "conform_at": str(plan.conform.at),
         "run_change": str(plan.conform.run_change),
         "run_change_cents": round(plan.conform.cents, 3),
-        "scanning": str(deliverable.scanning),
+        "scanning": str(making.scanning),
+        **_carried(making),
         "route": str(choice.route) if choice.route else None,
         "reason": choice.reason,
         "source_frames": counts.source,
@@ -62,13 +63,14 @@ def _deliverable(edition: Edition, making: Making) -> dict[str, Any]:
         "repeated": counts.repeated,
         "dropped": counts.dropped,
         "held": counts.held,
-        "blended": 0,
+        "blended": counts.blended,
         "length": _length(edition, plan.timeline.reels),
         "runtime": {
             **_time(plan.runtime),
             "timecode": _timecode(making, plan.outputs),
             "drop_frame": making.drop_frame,
         },
+        **({"start_timecode": _timecode(making, making.start)} if making.start else {}),
         "true_runtime": _time(true),
         **_solved(edition, making),
         "drift": _drift(drift),
@@ -102,7 +104,23 @@ def _timecode(making: Making, frame: int) -> str | None:
     return label(frame, rate, drop=making.drop_frame)
 
 
-def _drift(drift: Drift) -> dict[str, Any]:
+def _carried(making: Making) -> dict[str, Any]:
+    """Return what the fields of an interlaced deliverable carry, and what its counts count."""
+    deliverable, plan = making.deliverable, making.plan
+    told: dict[str, Any] = {}
+    if making.scanning.interlaced:
+        told["cadence_in"] = "fields" if plan.carry.per_frame > 1 else "frames"
+        told["counted_in"] = "fields" if plan.carry.in_fields else "frames"
+    if deliverable.pulldown is not None:
+        told["pulldown"] = str(deliverable.pulldown)
+    if plan.window is not None:
+        told["window"] = str(plan.window)
+    return told
+
+
+def _drift(drift: Drift | None) -> dict[str, Any] | None:
+    if drift is None:
+        return None
     return {
         "max_ms": round(drift.largest_ms, 3),
         "max_frames": exact(drift.largest),
@@ -112,18 +130,19 @@ def _drift(drift: Drift) -> dict[str, Any]:
     }
 
 
-def _reels(edition: Edition, plan: Plan, drift: Drift) -> list[dict[str, Any]]:
+def _reels(edition: Edition, plan: Plan, drift: Drift | None) -> list[dict[str, Any]]:
+    ends = drift.reel_ends if drift else [None] * len(plan.timeline.reels)
     return [
         {
             "reel": reel.name,
-            "output_first": first,
-            "output_last": stop - 1,
-            "drift_end_ms": milliseconds(end),
+            "output_first": first // 2,
+            "output_last": (stop - 1) // 2,
+            "drift_end_ms": None if end is None else milliseconds(end),
             "length": _length(edition, [reel]),
             **({"missing": reel.missing} if reel.missing else {}),
         }
         for reel, (first, stop), end in zip(
-            plan.timeline.reels, plan.reel_bounds(), drift.reel_ends, strict=True
+            plan.timeline.reels, plan.reel_fields(), ends, strict=True
         )
     ]
 

@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
     from fractions import Fraction
 
+    from retime.edition.edition import Making
     from retime.plan.drift import Drift
     from retime.plan.plan import Plan
     from retime.plan.timeline import Stretch
@@ -25,12 +26,25 @@ __all__ = [
     "ms_said",
     "rate_said",
     "runs_said",
+    "scanning_said",
     "speeds_said",
 ]
 
 _MOST = 3  # speeds or cadences told one by one in a row
 _READABLE = 100  # a speed of a smaller denominator is told as a fraction
 _LONGEST_SHOWN = 11  # run lengths
+
+
+def scanning_said(making: Making) -> str:
+    """Return how frames are scanned, and what their fields carry."""
+    plan, told = making.plan, str(making.scanning)
+    if making.deliverable.pulldown is not None:
+        told += f", 24 carried {making.deliverable.pulldown}"
+    elif making.scanning.interlaced:
+        told += f", cadence in {'fields' if plan.carry.in_fields else 'frames'}"
+    if plan.window is not None:
+        told += ", blended" + (f" over {plan.window} frame" if plan.window != 1 else "")
+    return told
 
 
 def rate_said(plan: Plan) -> str:
@@ -63,7 +77,7 @@ def cadences_said(paces: ReelPaces, plan: Plan) -> str:
 def _cadence(plan: Plan, stretch: Stretch) -> str:
     cadence = cadence_of(plan, stretch)
     if cadence is None:
-        return "ramp"
+        return "ramp" if plan.window is None else "blend"
     runs = runs_said(cadence.runs)
     if cadence.slips_every is None:
         return runs
@@ -78,8 +92,10 @@ def runs_said(runs: Sequence[int]) -> str:
     return ":".join(str(run) if times == 1 else f"{run}x{times}" for run, times in grouped)
 
 
-def drift_said(drift: Drift) -> str:
+def drift_said(drift: Drift | None) -> str:
     """Return a deliverable's drift in a sentence."""
+    if drift is None:
+        return "a blend has none"
     frames = decimal(drift.largest, 3)
     if drift.largest.denominator < _READABLE * 10:
         frames = str(drift.largest)

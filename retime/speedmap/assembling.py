@@ -66,6 +66,7 @@ def assembled(
         deliverables={
             name: _deliverable(name, one, tree) for name, one in document.deliverables.items()
         },
+        transfer=document.transfer,
         tree=tree,
     )
     return speed_map, assembly.findings
@@ -148,7 +149,15 @@ def _deliverable(name: str, section: DeliverableSection, tree: Tree) -> Delivera
         method=section.method,
         phase=section.phase,
         scanning=section.scanning,
+        cadence_in=section.cadence_in,
+        pulldown=section.pulldown,
+        window=section.window,
+        cuts=section.cuts,
         conform_at=section.conform_at,
+        raster=section.raster,
+        size=section.size,
+        container=section.container,
+        timecode=section.timecode,
         file=section.file,
         drop_frame=section.drop_frame,
         where=Where(tree, ("deliverables", name)),

@@ -6,12 +6,14 @@ What needs two parts of a map to be judged is left to ``retime.speedmap.rules``.
 # Pydantic reads the annotations when the classes are made, so the imports are needed then.
 from __future__ import annotations
 
+from fractions import Fraction
 from typing import Annotated, Any, Literal
 
-from pydantic import BeforeValidator, Discriminator, Field, Tag
+from pydantic import Discriminator, Field, Tag
 
-from retime.errors import NotationError
 from retime.film.gauge import Footage
+from retime.light.raster import Fit
+from retime.light.transfer import Transfer
 from retime.speedmap.fields import (
     Duration,
     FileName,
@@ -20,13 +22,24 @@ from retime.speedmap.fields import (
     GaugeName,
     ItemName,
     Pace,
+    RasterSize,
     RateText,
     ScanAddress,
     SteadySpeed,
     Switch,
     Text,
+    Window,
 )
-from retime.speedmap.model import Method, Missing, Phase, Scanning, ShotKind
+from retime.speedmap.model import (
+    CadenceIn,
+    Cuts,
+    Method,
+    Missing,
+    Phase,
+    Pulldown,
+    Scanning,
+    ShotKind,
+)
 from retime.yamldoc.binding import Section
 
 __all__ = [
@@ -42,19 +55,6 @@ __all__ = [
 ]
 
 FORMAT = "retime-map/1"
-
-_LATER = {
-    "blend": "this release repeats frames and does not blend them",
-    "top-first": "this release makes progressive frames only",
-    "bottom-first": "this release makes progressive frames only",
-}
-
-
-def _not_yet(value: Any) -> Any:
-    """Refuse a value that the format knows and this release does not make."""
-    if isinstance(value, str) and value in _LATER:
-        raise NotationError(_LATER[value], "leave the key out")
-    return value
 
 
 def _kind(value: Any) -> str:
@@ -127,10 +127,18 @@ class DeliverableSection(Section):
     version: ItemName
     profile: ItemName
     rate: RateText | None = None
-    method: Annotated[Method, BeforeValidator(_not_yet)] = Method.REPEAT
+    method: Method = Method.REPEAT
     phase: Phase = Phase.CONTINUOUS
-    scanning: Annotated[Scanning, BeforeValidator(_not_yet)] = Scanning.PROGRESSIVE
+    scanning: Scanning | None = None
+    cadence_in: CadenceIn | None = Field(None, alias="cadence-in")
+    pulldown: Pulldown | None = None
+    window: Window = Fraction(1)
+    cuts: Cuts | None = None
     conform_at: RateText | None = Field(None, alias="conform-at")
+    raster: Fit | None = None
+    size: RasterSize | None = None
+    container: Text | None = None
+    timecode: Text | None = None
     file: FileName | None = None
     drop_frame: Switch | None = Field(None, alias="drop-frame")
 
@@ -142,6 +150,7 @@ class MapDocument(Section):
     film: FileName
     gauge: GaugeName
     footage: Footage | None = None
+    transfer: Transfer | None = None
     reels: Annotated[list[ReelSection], Field(min_length=1)]
     shots: (
         Annotated[

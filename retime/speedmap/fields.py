@@ -15,12 +15,14 @@ from retime.film.gauge import Gauge, gauge_named
 from retime.film.notation import (
     SpokenRamp,
     SpokenSpeed,
+    parse_number,
     parse_pace,
     parse_rate,
     parse_speed,
     parse_time,
 )
 from retime.film.speed import Rate
+from retime.light.raster import parse_size
 from retime.speedmap.model import NUMBERING
 from retime.yamldoc.quoting import quoted
 
@@ -35,11 +37,13 @@ __all__ = [
     "GaugeName",
     "ItemName",
     "Pace",
+    "RasterSize",
     "RateText",
     "ScanAddress",
     "SteadySpeed",
     "Switch",
     "Text",
+    "Window",
 ]
 
 _T = TypeVar("_T")
@@ -87,6 +91,14 @@ def _steady_speed(text: str) -> SpokenSpeed:
     if isinstance(pace, SpokenRamp):
         raise NotationError("titles take one speed, not a ramp", f"write {pace.first.text}")
     return parse_speed(text)
+
+
+def _window(text: str) -> Fraction:
+    hint = "it is told in output frames, such as 1 or 1/2"
+    window = parse_number(text, said=text, noun="window", hint=hint)
+    if window > 1:
+        raise NotationError(f"the window {quoted(text)} is above 1", hint)
+    return window
 
 
 def _switch(text: str) -> bool:
@@ -165,4 +177,10 @@ SteadySpeed = Annotated[SpokenSpeed, _reader(_steady_speed), WithJsonSchema(_FIG
 Duration = Annotated[Fraction, _reader(parse_time), WithJsonSchema(_FIGURE)]
 RateText = Annotated[Rate, _reader(parse_rate), WithJsonSchema(_FIGURE)]
 GaugeName = Annotated[Gauge, _reader(gauge_named), WithJsonSchema(_WORD)]
+Window = Annotated[Fraction, _reader(_window), WithJsonSchema(_FIGURE)]
+RasterSize = Annotated[
+    tuple[int, int],
+    _reader(parse_size),
+    WithJsonSchema({"type": "string", "pattern": "^[1-9][0-9]{0,4}x[1-9][0-9]{0,4}$"}),
+]
 Switch = Annotated[bool, _reader(_switch), WithJsonSchema({"enum": [*_SWITCHES, True, False]})]

@@ -9,29 +9,35 @@ from __future__ import annotations
 
 import re
 from enum import StrEnum
+from fractions import Fraction
 from typing import TYPE_CHECKING, NamedTuple, TypeAlias
 
 from msgspec import Struct, field
 
 from retime.film.notation import SpokenRamp, SpokenSpeed
+from retime.film.scanning import Scanning
 from retime.speedmap.place import NOWHERE, Where
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
-    from fractions import Fraction
     from pathlib import Path
 
     from retime.film.gauge import Footage, Gauge
     from retime.film.speed import Rate
+    from retime.light.raster import Fit
+    from retime.light.transfer import Transfer
     from retime.yamldoc.tree import Tree
 
 __all__ = [
     "NUMBERING",
+    "CadenceIn",
+    "Cuts",
     "Deliverable",
     "Limits",
     "Method",
     "Missing",
     "Phase",
+    "Pulldown",
     "Reel",
     "Scanning",
     "Shot",
@@ -69,6 +75,7 @@ class Method(StrEnum):
     """How a film frame becomes output frames."""
 
     REPEAT = "repeat"
+    BLEND = "blend"
 
 
 class Phase(StrEnum):
@@ -78,10 +85,24 @@ class Phase(StrEnum):
     PER_SHOT = "per-shot"
 
 
-class Scanning(StrEnum):
-    """How a deliverable's frames are scanned."""
+class CadenceIn(StrEnum):
+    """What an interlaced deliverable's cadence is counted in."""
 
-    PROGRESSIVE = "progressive"
+    FIELDS = "fields"
+    FRAMES = "frames"
+
+
+class Pulldown(StrEnum):
+    """How many fields carry each film-rate picture, in turn: 24 in 60 fields."""
+
+    TWO_THREE = "2:3"
+    THREE_TWO = "3:2"
+
+
+class Cuts(StrEnum):
+    """What is known of cuts where there is no list of shots."""
+
+    UNKNOWN = "unknown"
 
 
 class ShotKey(NamedTuple):
@@ -208,7 +229,10 @@ class Deliverable(Struct, frozen=True, kw_only=True):
     """One version made to one profile at one rate.
 
     ``rate`` is None where the profile has only one, ``conform_at`` where the rate decides it,
-    ``file`` where the default name serves, ``drop_frame`` where the rate decides it.
+    ``file`` where the default name serves, ``drop_frame`` where the rate decides it, and
+    ``scanning``, ``cadence_in``, ``raster``, ``size`` and ``container`` where the profile does.
+    ``window`` is a blend's, in output frames, above 0 and at most 1. ``timecode`` is the label of
+    the first output frame.
     """
 
     name: str
@@ -217,15 +241,27 @@ class Deliverable(Struct, frozen=True, kw_only=True):
     rate: Rate | None = None
     method: Method = Method.REPEAT
     phase: Phase = Phase.CONTINUOUS
-    scanning: Scanning = Scanning.PROGRESSIVE
+    scanning: Scanning | None = None
+    cadence_in: CadenceIn | None = None
+    pulldown: Pulldown | None = None
+    window: Fraction = Fraction(1)
+    cuts: Cuts | None = None
     conform_at: Rate | None = None
+    raster: Fit | None = None
+    size: tuple[int, int] | None = None
+    container: str | None = None
+    timecode: str | None = None
     file: str | None = None
     drop_frame: bool | None = None
     where: Where = NOWHERE
 
 
 class SpeedMap(Struct, frozen=True, kw_only=True):
-    """A whole map. ``footage`` is None where the map does not choose; feet are nominal then."""
+    """A whole map.
+
+    ``footage`` is None where the map does not choose; feet are nominal then. ``transfer`` is None
+    where the scans say what curve their codes follow.
+    """
 
     film: str
     gauge: Gauge
@@ -234,6 +270,7 @@ class SpeedMap(Struct, frozen=True, kw_only=True):
     shots: tuple[Shot, ...]
     versions: Mapping[str, Version]
     deliverables: Mapping[str, Deliverable]
+    transfer: Transfer | None = None
     tree: Tree
 
     @property

@@ -77,7 +77,7 @@ def _other(facts: ScanFacts, **changed: Any) -> ScanFacts:
     ],
 )
 def test_what_the_profile_asks_for_is_copied(profile: str, scans: list[ScanFacts]) -> None:
-    choice = choose_route(shelf().load(profile), scans, black=False)
+    choice = choose_route(shelf().load(profile), scans)
 
     assert Route.COPY == choice.route
     assert f"{scans[0].codec} is intra-only and is what {profile} asks for" == choice.reason
@@ -152,14 +152,14 @@ def test_what_the_profile_asks_for_is_copied(profile: str, scans: list[ScanFacts
 def test_what_cannot_be_copied_is_encoded_once_with_the_reason(
     profile: str, scans: list[ScanFacts], reason: str
 ) -> None:
-    choice = choose_route(shelf().load(profile), scans, black=False)
+    choice = choose_route(shelf().load(profile), scans)
 
     assert Route.ENCODE_ONCE == choice.route
     assert f"no copy: {reason}" == choice.reason
 
 
 def test_black_keeps_a_deliverable_from_being_copied() -> None:
-    choice = choose_route(shelf().load("ffv1-master"), [FFV1], black=True)
+    choice = choose_route(shelf().load("ffv1-master"), [FFV1], foreign="black has to be encoded")
 
     assert Route.ENCODE_ONCE == choice.route
     assert "no copy: black has to be encoded beside the scan's pictures" == choice.reason
@@ -167,7 +167,7 @@ def test_black_keeps_a_deliverable_from_being_copied() -> None:
 
 @pytest.mark.parametrize("scan", [PRORES, FFV1, H264, DPX])
 def test_a_long_gop_profile_is_streamed(scan: ScanFacts) -> None:
-    choice = choose_route(shelf().load("h264-viewing"), [scan], black=False)
+    choice = choose_route(shelf().load("h264-viewing"), [scan])
 
     assert Route.STREAM == choice.route
     assert "lean on each other" in choice.reason
@@ -201,7 +201,7 @@ def test_a_long_gop_profile_is_streamed(scan: ScanFacts) -> None:
     ],
 )
 def test_as_scanned_has_no_other_way_than_a_copy(scans: list[ScanFacts], reason: str) -> None:
-    choice = choose_route(shelf().load("as-scanned"), scans, black=False)
+    choice = choose_route(shelf().load("as-scanned"), scans)
 
     assert (None, reason) == (choice.route, choice.reason)
 
@@ -214,7 +214,7 @@ def test_as_scanned_copies_every_intra_codec_into_its_own_kind_of_file(
 
     facts = probe(kind.write(tmp_path))
 
-    choice = choose_route(shelf().load("as-scanned"), [facts], black=False)
+    choice = choose_route(shelf().load("as-scanned"), [facts])
     assert Route.COPY == choice.route
     is_file = facts.form is Form.MOVIE
     assert (kind.copied_as if is_file else "sequence") == copy_container(facts)

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 from retime.errors import DocumentError
 from retime.findings import Severity
 from retime.speedmap.rules import (
+    blending,
     drop_frames,
     limits,
     output_names,
@@ -50,6 +51,7 @@ ON_WHAT_IS_WRITTEN: tuple[Callable[[Case], Iterable[Finding]], ...] = (
     spoken_speeds.check,
     output_names.check,
     drop_frames.check,
+    blending.check,
 )
 """Rules that look at what a map says; they hold for any part of it."""
 
