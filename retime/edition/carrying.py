@@ -9,9 +9,10 @@ from retime.film.speed import Rate
 from retime.film.timecode import drops, frame_of
 from retime.findings import Finding
 from retime.plan.carry import FIELDS, FRAMES, THREE_TWO, TWO_THREE
-from retime.speedmap.model import CadenceIn, Method, Pulldown, Scanning
+from retime.speedmap.model import CadenceIn, Method, Pulldown
 
 if TYPE_CHECKING:
+    from retime.film.scanning import Scanning
     from retime.plan.carry import Carry
     from retime.profile.model import Profile
     from retime.speedmap.model import Deliverable

@@ -11,13 +11,14 @@ if TYPE_CHECKING:
     from fractions import Fraction
 
     from retime.edition.scans import ReelScan
+    from retime.film.scanning import Scanning
     from retime.findings import Finding
     from retime.light.format import PictureFormat
     from retime.light.transfer import Transfer
     from retime.plan.plan import Plan
     from retime.plan.timeline import Timeline
     from retime.profile.model import Profile
-    from retime.speedmap.model import Deliverable, Scanning, SpeedMap
+    from retime.speedmap.model import Deliverable, SpeedMap
 
 __all__ = ["Edition", "Making"]
 

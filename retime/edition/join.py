@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 
 from retime.edition.carrying import carry_of, labels_of, scanning_of
 from retime.edition.edition import Edition, Making
+from retime.edition.fitting import fitted_target, wanted_raster
 from retime.edition.scans import ReelScan, scan_of
-from retime.edition.target import one_raster, target_format
 from retime.errors import CommandError, DocumentError, NotationError
 from retime.findings import Finding, Severity
 from retime.light.transfer import from_tag
@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from fractions import Fraction
     from pathlib import Path
 
+    from retime.film.scanning import Scanning
     from retime.film.speed import Rate
     from retime.findings import Place
     from retime.light.format import PictureFormat
@@ -34,7 +35,7 @@ if TYPE_CHECKING:
     from retime.plan.timeline import Timeline
     from retime.profile.model import Profile
     from retime.speedmap.decisions import Segment
-    from retime.speedmap.model import Deliverable, Scanning, SpeedMap, Version
+    from retime.speedmap.model import Deliverable, SpeedMap, Version
 
 __all__ = ["join"]
 
@@ -223,7 +224,7 @@ class _Joining:
                     deliverable=deliverable,
                     profile=profile,
                     plan=plan,
-                    picture=self._picture(profile),
+                    picture=self._picture(deliverable, profile),
                     drop_frame=drop_frame,
                     scanning=self._scanning(deliverable),
                     start=start,
@@ -251,9 +252,9 @@ class _Joining:
             "add transfer: bt1886, srgb, linear or log to the map",
         )
 
-    def _picture(self, profile: Profile) -> PictureFormat | None:
+    def _picture(self, deliverable: Deliverable, profile: Profile) -> PictureFormat | None:
         pictures = [scan.facts.picture for scan in self._scans if scan.facts is not None]
         if len(pictures) < len(self._scans):
+            wanted_raster(deliverable, profile)  # what is wrong with it is told without scans too
             return None
-        one_raster(pictures)
-        return target_format(pictures, profile)
+        return fitted_target(deliverable, profile, pictures)

@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING
 from msgspec.structs import replace
 
 from retime.errors import NotationError
+from retime.light.raster import Fit
+from retime.picture.fit import fitted_format, fitting_of
 from retime.picture.formats import (
     Family,
     best_format,
@@ -20,9 +22,10 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from retime.light.format import PictureFormat
+    from retime.light.raster import Raster
     from retime.profile.model import Profile
 
-__all__ = ["one_raster", "target_format"]
+__all__ = ["one_colour", "one_raster", "target_format"]
 
 # Codes of Rec. ITU-T H.273: MatrixCoefficients 0 is RGB, 1 is BT.709, 2 is unspecified; FFmpeg's
 # ranges 1 and 2 are narrow and full.
@@ -32,18 +35,16 @@ _TOLD = 8
 
 
 def one_raster(pictures: Sequence[PictureFormat]) -> None:
-    """Raise NotationError unless all reels have one raster, one sample aspect, one colour.
-
-    Matrix and range may differ, for pictures are converted to one of each; primaries and transfer
-    may not, unless a scan leaves them unsaid.
-    """
+    """Raise NotationError unless all reels have one raster, one sample aspect, one colour."""
+    one_colour(pictures)
     first = pictures[0]
     for number, picture in enumerate(pictures[1:], 2):
         if (picture.width, picture.height) != (first.width, first.height):
             raise NotationError(
                 f"the first scan is {first.width}x{first.height} and scan {number} is "
                 f"{picture.width}x{picture.height}",
-                "a deliverable has one raster: bring the scans to one size",
+                "a deliverable has one raster: bring the scans to one size, or write raster: pad "
+                "and a size",
             )
         if (picture.sample_aspect or 1) != (first.sample_aspect or 1):
             raise NotationError(
@@ -51,6 +52,16 @@ def one_raster(pictures: Sequence[PictureFormat]) -> None:
                 f"scan {number} is {picture.sample_aspect or 1}",
                 "a deliverable has one sample aspect: have the scans' headers agree",
             )
+
+
+def one_colour(pictures: Sequence[PictureFormat]) -> None:
+    """Raise NotationError unless all reels have one colour.
+
+    Matrix and range may differ, for pictures are converted to one of each; primaries and transfer
+    may not, unless a scan leaves them unsaid.
+    """
+    first = pictures[0]
+    for number, picture in enumerate(pictures[1:], 2):
         for what in ("primaries", "transfer"):
             one, other = getattr(first, what), getattr(picture, what)
             if one != other and _UNSPECIFIED not in {one, other}:
@@ -61,13 +72,45 @@ def one_raster(pictures: Sequence[PictureFormat]) -> None:
                 )
 
 
-def target_format(pictures: Sequence[PictureFormat], profile: Profile) -> PictureFormat:
+def target_format(
+    pictures: Sequence[PictureFormat],
+    profile: Profile,
+    raster: Raster | None = None,
+    fit: Fit = Fit.KEEP,
+) -> PictureFormat:
     """Return the format of a deliverable's pictures; the deepest scan decides its depth.
 
-    Raises NotationError where the profile's format cannot hold the raster or the samples, or
-    where turning YUV into RGB needs a matrix that a scan does not state.
+    ``raster`` is that of the deliverable, None for the scans' own. Raises NotationError where the
+    profile's format cannot hold the raster or the samples, where the pictures cannot be scaled into
+    the raster, or where turning YUV into RGB needs a matrix that a scan does not state.
     """
     scan = max(pictures, key=lambda one: layout_of(one.pixel_format).bits)
+    if raster is None:
+        return _sampled(scan, pictures, profile)
+    target = _sampled(_in_raster(scan, raster, fit), pictures, profile)
+    for picture in pictures:
+        if fitting_of(picture, target) is not None:
+            fitted_format(picture, target)
+    return target
+
+
+def _in_raster(scan: PictureFormat, raster: Raster, fit: Fit) -> PictureFormat:
+    """Return a scan's format with the raster that its pictures are to have."""
+    whole = raster.active_width == raster.width
+    return replace(
+        scan,
+        width=raster.width,
+        height=raster.height,
+        sample_aspect=raster.sample_aspect,
+        fit=fit,
+        active_width=None if whole else raster.active_width,
+    )
+
+
+def _sampled(
+    scan: PictureFormat, pictures: Sequence[PictureFormat], profile: Profile
+) -> PictureFormat:
+    """Return a scan's format with the samples that the profile's pictures have."""
     name = _pixel_format(scan.pixel_format, profile)
     layout, was = layout_of(name), layout_of(scan.pixel_format)
     if scan.width % layout.across or scan.height % layout.down:

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from retime.film.scanning import Scanning
 from retime.picture.black import black_picture
 from retime.picture.mix import Mixer
 from retime.picture.weave import weave
-from retime.speedmap.model import Scanning
 
 if TYPE_CHECKING:
     from av.video.frame import VideoFrame

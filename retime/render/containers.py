@@ -5,6 +5,7 @@ The tables are what was tried: copied into the container and read back bit-ident
 
 from __future__ import annotations
 
+from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from retime.media.facts import Form
@@ -31,6 +32,7 @@ INTO: dict[str, frozenset[str]] = {
         }
     ),
     "mkv": frozenset({"ffv1", "jpeg2000", "mjpeg", "prores", "rawvideo"}),
+    "mxf": frozenset({"dnxhd", "dvvideo", "ffv1", "jpeg2000", "prores"}),
 }
 """FFmpeg's names of the codecs that a container holds."""
 
@@ -55,12 +57,15 @@ RAW_INTO: dict[str, frozenset[str]] = {
     "mkv": frozenset(
         {"gray", "nv12", "rgba", "uyvy422", "v30xle", "yuv420p", "yuv422p", "yuyv422"}
     ),
+    "mxf": frozenset(),
 }
 """The pixel formats of uncompressed pictures that a container has a FourCC for.
 
 FFmpeg writes any other under some FourCC too, and a reader then takes it for something else.
 """
 
+# FFmpeg writes no sample aspect into MXF, but for codecs whose pictures tell the aspect themselves.
+_TELL_ASPECT = {"dvvideo"}
 _OTHER_FOURCCS = ("avi", "nut")  # their FourCCs are not those of MOV
 
 
@@ -71,14 +76,21 @@ def copy_container(facts: ScanFacts) -> str | None:
     """
     if facts.form is Form.SEQUENCE:
         return str(Form.SEQUENCE)
-    own = ("mkv", "mov") if "matroska" in facts.container else ("mov", "mkv")
-    return next((ending for ending in own if _holds(ending, facts)), None)
+    kinds = ("mkv", "mov") if "matroska" in facts.container else ("mov", "mkv")
+    tried = ("mxf", *kinds) if facts.container == "mxf" else kinds
+    return next((ending for ending in tried if _holds(ending, facts)), None)
 
 
 def _holds(ending: str, facts: ScanFacts) -> bool:
     if facts.codec == "rawvideo" and facts.picture.pixel_format not in RAW_INTO[ending]:
         return False
+    if ending == "mxf" and not (facts.codec in _TELL_ASPECT or _is_square(facts)):
+        return False
     return facts.codec in INTO[ending]
+
+
+def _is_square(facts: ScanFacts) -> bool:
+    return facts.picture.sample_aspect in {None, Fraction(1)}
 
 
 def copy_tag(facts: ScanFacts, ending: str) -> str | None:

@@ -9,13 +9,13 @@ from msgspec import Struct
 if TYPE_CHECKING:
     from pathlib import Path
 
+    from retime.film.scanning import Scanning
     from retime.film.speed import Rate
     from retime.light.format import PictureFormat
     from retime.light.transfer import Transfer
     from retime.plan.plan import Plan
     from retime.profile.model import Profile
     from retime.render.route import Choice
-    from retime.speedmap.model import Scanning
 
 __all__ = ["Order"]
 

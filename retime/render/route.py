@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING
 
 from msgspec import Struct
 
+from retime.light.raster import Fit
+from retime.picture.fit import fitting_of
 from retime.picture.formats import plain_name
 from retime.profile.model import Container
 from retime.render.containers import copy_container
@@ -15,6 +17,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from retime.edition.edition import Edition, Making
+    from retime.light.format import PictureFormat
     from retime.media.facts import ScanFacts
     from retime.profile.model import Profile
 
@@ -48,7 +51,8 @@ def route_of(edition: Edition, making: Making) -> Choice:
         if scan.away:
             return Choice(route=None, reason=scan.away)
     facts = [scan.facts for scan in edition.scans if scan.facts is not None]
-    return choose_route(making.profile, facts, composed=_composed(making), foreign=_foreign(making))
+    foreign = _foreign(making) or _refitted(facts, making.picture)
+    return choose_route(making.profile, facts, composed=_composed(making), foreign=foreign)
 
 
 def _composed(making: Making) -> str | None:
@@ -66,6 +70,20 @@ def _foreign(making: Making) -> str | None:
         return f"its pictures are to be marked {making.scanning}"
     if making.plan.shows_black:
         return "black has to be encoded beside the scan's pictures"
+    return None
+
+
+def _refitted(scans: Sequence[ScanFacts], made: PictureFormat | None) -> str | None:
+    """Return in what a deliverable's raster is not the scans' own, or None."""
+    if made is None:
+        return None
+    for scan in scans:
+        own = scan.picture
+        if fitting_of(own, made) is not None:
+            how = "cut to fill" if made.fit is Fit.FILL else "padded into"
+            return f"{own.width}x{own.height} is {how} {made.width}x{made.height}"
+        if (own.sample_aspect or 1) != (made.sample_aspect or 1):
+            return f"the scan does not say the sample aspect, {made.sample_aspect}"
     return None
 
 

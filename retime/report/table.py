@@ -84,7 +84,7 @@ def _block(edition: Edition, reckoned: _Reckoned) -> Iterable[RenderableType]:
     yield Text.assemble(
         (making.name, "bold"),
         f"   version {making.deliverable.version}, {making.profile.name}, {rate_said(plan)}, "
-        f"{making.deliverable.phase} phase, {scanning_said(making)}",
+        f"{making.deliverable.phase} phase{scanning_said(making)}",
     )
     table = _ruled()
     for name in ("reel", "feet", "film frames", "output frames", "fps"):

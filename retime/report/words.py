@@ -36,14 +36,14 @@ _LONGEST_SHOWN = 11  # run lengths
 
 
 def scanning_said(making: Making) -> str:
-    """Return how frames are scanned, and what their fields carry."""
-    plan, told = making.plan, str(making.scanning)
+    """Return how frames are scanned and made, led by a comma; plain repeats need no word."""
+    plan, told = making.plan, ""
     if making.deliverable.pulldown is not None:
-        told += f", 24 carried {making.deliverable.pulldown}"
+        told += f", {making.scanning}, 24 carried {making.deliverable.pulldown}"
     elif making.scanning.interlaced:
-        told += f", cadence in {'fields' if plan.carry.in_fields else 'frames'}"
+        told += f", {making.scanning}, cadence in {'fields' if plan.carry.in_fields else 'frames'}"
     if plan.window is not None:
-        told += ", blended" + (f" over {plan.window} frame" if plan.window != 1 else "")
+        told += ", blended" + (f" over {plan.window} of a frame" if plan.window != 1 else "")
     return told
 
 
