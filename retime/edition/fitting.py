@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from msgspec import Struct
 
-from retime.edition.target import one_colour, one_raster, target_format
+from retime.edition.target import check_raster, one_colour, one_raster, target_format
 from retime.errors import DocumentError, NotationError
 from retime.findings import Finding
 from retime.light.raster import Fit, Raster, raster_of
@@ -63,17 +63,16 @@ def fitted_target(
     or DocumentError where they cannot come into what is wanted.
     """
     wanted = wanted_raster(deliverable, profile)
-    if wanted.raster is None:
-        one_raster(pictures)
-        return target_format(pictures, profile)
-    if wanted.fit is Fit.KEEP:
-        one_raster(pictures)
+    check = one_raster if wanted.fit is Fit.KEEP else one_colour
+    check(pictures)
+    if wanted.raster is not None and wanted.fit is Fit.KEEP:
         _check_kept(deliverable, profile, wanted.raster, pictures[0])
-    one_colour(pictures)
+    target = target_format(pictures, profile, wanted.raster, wanted.fit)
     try:
-        return target_format(pictures, profile, wanted.raster, wanted.fit)
+        check_raster(pictures, target, profile)
     except NotationError as error:
         raise _fault(deliverable, error.text, error.hint, *_SAID_IN) from error
+    return target
 
 
 def _check_kept(

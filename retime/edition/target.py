@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from retime.light.raster import Raster
     from retime.profile.model import Profile
 
-__all__ = ["one_colour", "one_raster", "target_format"]
+__all__ = ["check_raster", "one_colour", "one_raster", "target_format"]
 
 # Codes of Rec. ITU-T H.273: MatrixCoefficients 0 is RGB, 1 is BT.709, 2 is unspecified; FFmpeg's
 # ranges 1 and 2 are narrow and full.
@@ -81,17 +81,29 @@ def target_format(
     """Return the format of a deliverable's pictures; the deepest scan decides its depth.
 
     ``raster`` is that of the deliverable, None for the scans' own. Raises NotationError where the
-    profile's format cannot hold the raster or the samples, where the pictures cannot be scaled into
-    the raster, or where turning YUV into RGB needs a matrix that a scan does not state.
+    profile's format cannot hold the samples, or where turning YUV into RGB needs a matrix that a
+    scan does not state.
     """
     scan = max(pictures, key=lambda one: layout_of(one.pixel_format).bits)
     if raster is None:
         return _sampled(scan, pictures, profile)
-    target = _sampled(_in_raster(scan, raster, fit), pictures, profile)
+    return _sampled(_in_raster(scan, raster, fit), pictures, profile)
+
+
+def check_raster(
+    pictures: Sequence[PictureFormat], target: PictureFormat, profile: Profile
+) -> None:
+    """Raise NotationError where a target's raster does not suit its samples or its scans."""
+    layout = layout_of(target.pixel_format)
+    if target.width % layout.across or target.height % layout.down:
+        raise NotationError(
+            f"{target.width}x{target.height} does not divide into the chroma samples of "
+            f"{target.pixel_format}",
+            f"{profile.name} takes an even width" + (" and height" if layout.down > 1 else ""),
+        )
     for picture in pictures:
         if fitting_of(picture, target) is not None:
             fitted_format(picture, target)
-    return target
 
 
 def _in_raster(scan: PictureFormat, raster: Raster, fit: Fit) -> PictureFormat:
@@ -113,11 +125,6 @@ def _sampled(
     """Return a scan's format with the samples that the profile's pictures have."""
     name = _pixel_format(scan.pixel_format, profile)
     layout, was = layout_of(name), layout_of(scan.pixel_format)
-    if scan.width % layout.across or scan.height % layout.down:
-        raise NotationError(
-            f"{scan.width}x{scan.height} does not divide into the chroma samples of {name}",
-            f"{profile.name} takes an even width" + (" and height" if layout.down > 1 else ""),
-        )
     for picture in pictures:
         _check_family(picture, layout.family, profile)
     target = replace(scan, pixel_format=name)

@@ -1,3 +1,3 @@
-"""How coded values stand for light: formats, ranges, and (as they come) transfer curves."""
+"""How coded values stand for light: formats, scales of codes, transfer curves."""
 
 __all__: list[str] = []

@@ -6,6 +6,8 @@ from typing import TYPE_CHECKING
 
 from msgspec import Struct
 
+from retime.light.raster import Fit
+
 if TYPE_CHECKING:
     from fractions import Fraction
 
@@ -20,7 +22,9 @@ class PictureFormat(Struct, frozen=True, kw_only=True):
     ``bottom-first`` by the order of display, or None where the file does not say; where the
     other field is coded first, that is said in brackets. ``primaries``, ``transfer`` and
     ``matrix`` are the codes of ITU-T H.273, 2 meaning unspecified; ``range`` is FFmpeg's code:
-    0 unspecified, 1 narrow, 2 full.
+    0 unspecified, 1 narrow, 2 full. ``fit`` is how pictures of another raster come into this one,
+    and ``active_width`` how many samples of its width they may take, None for all; both are for
+    pictures that are to be made, and keep apart those that would otherwise look alike.
     """
 
     width: int
@@ -32,3 +36,5 @@ class PictureFormat(Struct, frozen=True, kw_only=True):
     transfer: int = 2
     matrix: int = 2
     range: int = 0
+    fit: Fit = Fit.KEEP
+    active_width: int | None = None

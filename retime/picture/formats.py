@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
 __all__ = [
+    "PALETTE",
     "Family",
     "PixelLayout",
     "best_format",
@@ -20,7 +21,21 @@ __all__ = [
     "layout_of",
     "lossless_format",
     "plain_name",
+    "planar_name",
 ]
+
+
+PALETTE = "pal8"
+"""The format of pictures with palettes of their own."""
+_DEPTHS = (8, 9, 10, 12, 14, 16)  # those that FFmpeg has planar formats of
+_SAMPLINGS = {
+    (1, 1): "444",
+    (2, 1): "422",
+    (2, 2): "420",
+    (1, 2): "440",
+    (4, 1): "411",
+    (4, 4): "410",
+}
 
 
 class Family(StrEnum):
@@ -49,6 +64,21 @@ class PixelLayout(Struct, frozen=True, kw_only=True):
 def plain_name(pixel_format: str) -> str:
     """Return the format without the j that once marked full range; tags say that now."""
     return pixel_format.replace("yuvj", "yuv", 1)
+
+
+def planar_name(family: Family, bits: int, chroma: PixelLayout | None = None) -> str:
+    """Return the format of a plane a component, without alpha, low byte first.
+
+    Its samples have ``bits``, or more where FFmpeg has none of these. YUV has chroma sampled as
+    in ``chroma``, or as often as luma.
+    """
+    depth = next(one for one in _DEPTHS if one >= bits)
+    suffix = "" if depth == _DEPTHS[0] else f"{depth}le"
+    if family is Family.GREY:
+        return f"gray{suffix}"
+    if family is Family.RGB:
+        return f"gbrp{suffix}"
+    return f"yuv{_SAMPLINGS[(chroma.across, chroma.down) if chroma else (1, 1)]}p{suffix}"
 
 
 @lru_cache

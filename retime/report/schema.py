@@ -8,6 +8,8 @@ from pydantic import TypeAdapter
 from pydantic.json_schema import GenerateJsonSchema
 from typing_extensions import TypedDict
 
+from retime.report.rasters import RasterTold
+
 __all__ = ["Report", "report_schema"]
 
 
@@ -112,6 +114,7 @@ class Deliverable(TypedDict):
     dropped: int
     held: int
     blended: int
+    raster: RasterTold | None
     length: Length
     runtime: Runtime
     start_timecode: NotRequired[str | None]

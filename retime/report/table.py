@@ -18,6 +18,7 @@ from retime.render.route import route_of
 from retime.report.lengths import length_of
 from retime.report.numbers import decimal
 from retime.report.paces import ReelPaces, paces_by_reel
+from retime.report.rasters import raster_said
 from retime.report.words import (
     cadences_said,
     drift_said,
@@ -134,6 +135,8 @@ def _sums(edition: Edition, reckoned: _Reckoned) -> Table:
         f"{counts.source:,} of film: {_became(counts, in_fields=plan.carry.in_fields)}",
     )
     table.add_row("drift", drift_said(reckoned.drift))
+    if raster := raster_said(edition, making):
+        table.add_row("raster", raster)
     table.add_row("route", f"{choice.route or 'none'}: {choice.reason}")
     return table
 

@@ -12,6 +12,7 @@ from retime.plan.timeline import Eased, Shows
 from retime.render.route import route_of
 from retime.report.lengths import length_of
 from retime.report.numbers import exact, is_short, measured, milliseconds, said
+from retime.report.rasters import raster_values
 from retime.report.stretches import Passage, cadence_of, passages
 
 if TYPE_CHECKING:
@@ -64,6 +65,7 @@ def _deliverable(edition: Edition, making: Making) -> dict[str, Any]:
         "dropped": counts.dropped,
         "held": counts.held,
         "blended": counts.blended,
+        "raster": raster_values(edition, making),
         "length": _length(edition, plan.timeline.reels),
         "runtime": {
             **_time(plan.runtime),
