@@ -9,6 +9,7 @@ from retime.film.speed import Rate, Speed
 from retime.plan.assembly import assemble
 from retime.plan.carry import FRAMES, Carry
 from retime.plan.conform import Conform
+from retime.plan.drift import drift_of
 from retime.plan.plan import Plan, plan_repeats
 from retime.speedmap.decisions import Pace, Segment, Steady
 from retime.speedmap.model import Phase, Shot, ShotKind
@@ -17,8 +18,9 @@ if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
     from retime.plan.assembly import Hole
+    from retime.plan.drift import Drift
 
-__all__ = ["planned", "runs", "shown", "shown_fields", "shown_units", "strip", "uniform"]
+__all__ = ["drifted", "planned", "runs", "shown", "shown_fields", "shown_units", "strip", "uniform"]
 
 
 def strip(
@@ -62,6 +64,13 @@ def planned(  # noqa: PLR0913 - as many as a plan has sides
 def uniform(count: int, speed: Fraction | int, rate: Fraction | int, **how: object) -> Plan:
     """Return the plan of one shot at one speed."""
     return planned(strip((count, speed)), rate, **how)  # type: ignore[arg-type]
+
+
+def drifted(plan: Plan) -> Drift:
+    """Return the drift of a plan that is no blend."""
+    drift = drift_of(plan)
+    assert drift is not None
+    return drift
 
 
 def shown(plan: Plan) -> list[int | None]:

@@ -10,6 +10,8 @@ from retime.edition.target import check_raster, one_colour, one_raster, target_f
 from retime.errors import DocumentError, NotationError
 from retime.findings import Finding
 from retime.light.raster import Fit, Raster, raster_of
+from retime.picture.weave import check_weavable
+from retime.profile.faults import check_picture
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -55,7 +57,11 @@ def wanted_raster(deliverable: Deliverable, profile: Profile) -> Wanted:
 
 
 def fitted_target(
-    deliverable: Deliverable, profile: Profile, pictures: Sequence[PictureFormat]
+    deliverable: Deliverable,
+    profile: Profile,
+    pictures: Sequence[PictureFormat],
+    *,
+    interlaced: bool = False,
 ) -> PictureFormat:
     """Return the format of a deliverable's pictures, given those of all its scans.
 
@@ -70,6 +76,10 @@ def fitted_target(
     target = target_format(pictures, profile, wanted.raster, wanted.fit)
     try:
         check_raster(pictures, target, profile)
+        if profile.codec is not None and profile.container is not None:
+            check_picture(profile.codec, profile.variant, profile.container, target)
+        if interlaced:
+            check_weavable(target)
     except NotationError as error:
         raise _fault(deliverable, error.text, error.hint, *_SAID_IN) from error
     return target

@@ -257,4 +257,5 @@ class _Joining:
         if len(pictures) < len(self._scans):
             wanted_raster(deliverable, profile)  # what is wrong with it is told without scans too
             return None
-        return fitted_target(deliverable, profile, pictures)
+        interlaced = self._scanning(deliverable).interlaced
+        return fitted_target(deliverable, profile, pictures, interlaced=interlaced)

@@ -9,6 +9,7 @@ import av
 from msgspec import Struct, field
 
 from retime.media.matroska_aspect import write_display_aspect
+from retime.media.mov_fields import write_field_order
 from retime.media.writeback import Writeback
 from retime.media.writing import flush_to_disk, writing
 
@@ -23,13 +24,37 @@ if TYPE_CHECKING:
 
 __all__ = ["MovieSettings", "MovieWriter"]
 
-_FORMATS = {"mkv": "matroska", "mov": "mov", "mp4": "mp4"}
-# An index at the front lets a viewing copy start before it is fully loaded.
-_OPTIONS = {"mp4": {"movflags": "faststart"}, "mkv": {"write_crc32": "0"}}
+_FORMATS = {
+    "mkv": "matroska",
+    "mov": "mov",
+    "mp4": "mp4",
+    "mxf": "mxf",
+    "m2v": "mpeg2video",
+    "264": "h264",
+    "mpg": "vob",
+    "ts": "mpegts",
+    "m2ts": "mpegts",
+}
+_OPTIONS = {
+    # An index at the front lets a viewing copy start before it is fully loaded.
+    "mp4": {"movflags": "faststart"},
+    "mkv": {"write_crc32": "0"},
+    # Any edit rate is written exactly, but what wraps each picture has codes for those of
+    # television and 24 alone: the others, those of ST 428-21 among them, go without.
+    "mxf": {"strict": "unofficial"},
+    # A disc's program stream: packs of one sector, and the rate at which it is read.
+    "mpg": {"muxrate": "10080000", "packetsize": "2048"},
+    # Packets of 192 bytes, each with its time of arrival.
+    "m2ts": {"mpegts_m2ts_mode": "1"},
+}
 
 
 class MovieSettings(Struct, frozen=True, kw_only=True):
-    """How a file is to describe its pictures; ``metadata`` is for people to read."""
+    """How a file is to describe its pictures; ``metadata`` is for people to read.
+
+    ``timecode`` is the label of the first output frame, one that exists at the rate: MOV, MP4 and
+    MXF have a track for it, Matroska a tag. None leaves it out, but MXF then counts from 0.
+    """
 
     path: Path
     container: str
@@ -37,6 +62,7 @@ class MovieSettings(Struct, frozen=True, kw_only=True):
     sample_aspect: Fraction | None
     tag: str | None
     raster: tuple[int, int]
+    timecode: str | None = None
     metadata: dict[str, str] = field(default_factory=dict)
 
 
@@ -48,6 +74,7 @@ class MovieWriter:
         self._settings = settings
         self._tick = 1 / settings.rate.fps
         self.written = 0
+        self._field_order = template.codec_context.field_order
         self._writeback = Writeback(settings.path)
         with writing(settings.path):
             self._container = av.open(
@@ -68,6 +95,8 @@ class MovieWriter:
             stream.codec_context.sample_aspect_ratio = self._settings.sample_aspect
         if self._settings.tag is not None:
             stream.codec_context.codec_tag = self._settings.tag
+        if self._settings.timecode is not None:
+            stream.metadata["timecode"] = self._settings.timecode
         return stream
 
     def repeat(self, packet: Packet[VideoStream], times: int) -> None:
@@ -97,6 +126,8 @@ class MovieWriter:
             self._writeback.stop()
             if self._settings.container == "mkv":
                 write_display_aspect(path, self._settings.raster, self._settings.sample_aspect)
+            if self._settings.container == "mov":
+                write_field_order(path, self._field_order)
             flush_to_disk(path)
 
     def abandon(self) -> None:

@@ -17,6 +17,7 @@ from retime.media.bridge import (
     prepare_decoder,
     reading,
 )
+from retime.media.dnxhd_header import dnxhd_variant
 from retime.media.facts import Form, ScanFacts
 from retime.media.index import indexed_frames
 from retime.media.intra import intra_promise
@@ -25,6 +26,7 @@ from retime.media.sequence import PICTURE_CODECS, is_pattern, list_sequence
 if TYPE_CHECKING:
     from pathlib import Path
 
+    from av.container import InputContainer
     from av.packet import Packet
     from av.video.codeccontext import VideoCodecContext
     from av.video.stream import VideoStream
@@ -39,6 +41,7 @@ _FIELD_ORDERS = {
     4: "bottom-first (top coded first)",
     5: "top-first (bottom coded first)",
 }
+_DNXHD = "DNXHD"
 
 
 def probe(path: Path) -> ScanFacts:
@@ -66,7 +69,7 @@ def _probe_movie(path: Path) -> ScanFacts:
             form=Form.MOVIE,
             container=container.format.name,
             codec=context.codec.canonical_name,
-            codec_profile=context.profile,
+            codec_profile=_codec_profile(container, stream),
             codec_tag=context.codec_tag.strip("\0"),
             extradata=extradata,
             picture=PictureFormat(
@@ -85,6 +88,16 @@ def _probe_movie(path: Path) -> ScanFacts:
             header_frames=index.frames if index is not None else None,
             bytes=size,
         )
+
+
+def _codec_profile(container: InputContainer, stream: VideoStream) -> str | None:
+    """Return FFmpeg's name of the codec's profile; of DNxHD the variant beside it."""
+    profile = stream.codec_context.profile
+    if profile != _DNXHD:
+        return profile
+    picture = next((packet for packet in container.demux(stream) if packet.size), None)
+    variant = dnxhd_variant(bytes(picture)) if picture is not None else None
+    return f"{profile} {variant}" if variant else profile
 
 
 def _check_raster(path: Path, context: VideoCodecContext) -> None:

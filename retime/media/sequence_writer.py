@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from msgspec import Struct, field
 
-from retime.film.timecode import label
+from retime.film.timecode import frame_of, label
 from retime.media.dpx_header import DpxTimes, with_dpx_times
 from retime.media.writing import flush_to_disk, writing
 
@@ -28,8 +28,9 @@ _DIGITS = 7
 class SequenceSettings(Struct, frozen=True, kw_only=True):
     """Where the files go and what they are called: ``folder/stem.0000000.ending``.
 
-    With ``links`` a repeat is a hard link to the file it repeats. ``about`` is written beside
-    the files, which for the most part cannot carry it.
+    With ``links`` a repeat is a hard link to the file it repeats. ``timecode`` is the label of the
+    first file, one that exists at the rate; without it labels count from 0. ``about`` is written
+    beside the files, which for the most part cannot carry it.
     """
 
     folder: Path
@@ -38,6 +39,7 @@ class SequenceSettings(Struct, frozen=True, kw_only=True):
     rate: Rate
     drop_frame: bool
     links: bool
+    timecode: str | None = None
     about: dict[str, str] = field(default_factory=dict)
 
 
@@ -48,6 +50,8 @@ class SequenceWriter:
         """Make the folder, which must not be there."""
         self._settings = settings
         self.written = 0
+        start = settings.timecode
+        self._start = 0 if start is None else frame_of(start, settings.rate)
         with writing(settings.folder):
             settings.folder.mkdir()
 
@@ -77,7 +81,7 @@ class SequenceWriter:
             return data
         timecode = None
         if not settings.links and settings.rate.nominal.fps.denominator == 1:
-            timecode = label(number, settings.rate, drop=settings.drop_frame)
+            timecode = label(self._start + number, settings.rate, drop=settings.drop_frame)
         times = DpxTimes(rate=settings.rate, number=number, timecode=timecode)
         return with_dpx_times(data, times, settings.about)
 
@@ -86,6 +90,8 @@ class SequenceWriter:
         folder = self._settings.folder
         with writing(folder):
             about = {**self._settings.about, "rate": str(self._settings.rate)}
+            if self._settings.timecode is not None:
+                about["timecode"] = self._settings.timecode
             text = json.dumps(about, indent=2, ensure_ascii=False) + "\n"
             (folder / "about.json").write_text(text, encoding="utf-8")
             for path in folder.iterdir():

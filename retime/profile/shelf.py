@@ -11,17 +11,35 @@ from msgspec import Struct
 
 from retime.errors import CommandError, DocumentError
 from retime.findings import Finding
+from retime.light.raster import Fit
+from retime.profile.codec import ONLY_PROGRESSIVE
 from retime.profile.codecs import CODECS
+from retime.profile.disc import disc_faults, disc_of
+from retime.profile.faults import codec_faults
 from retime.profile.model import AS_SCANNED, Container, Profile, ProfileDocument
+from retime.profile.scannings import possible_scannings
 from retime.yamldoc.binding import validate
 from retime.yamldoc.reading import load
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from retime.film.scanning import Scanning
+    from retime.profile.codec import Codec, Variant
     from retime.yamldoc.tree import Tree
 
 __all__ = ["Shelf", "load_profile", "own_folder", "shelf", "shipped_folder"]
 
-_TOLD_AN_ENCODER = {"variant", "pixel-formats", "options", "threads"}
+_RASTER = ("raster", "size", "display-aspect", "active-width")
+_TOLD_AN_ENCODER = {
+    "variant",
+    "pixel-formats",
+    "scanning",
+    "options",
+    "threads",
+    "disc",
+    *_RASTER,
+}
 
 
 def shipped_folder() -> Path:
@@ -90,13 +108,29 @@ def load_profile(path: Path) -> Profile:
         variant=variant,
         variant_name=document.variant,
         container=container,
-        pixel_formats=tuple(document.pixel_formats),
+        pixel_formats=tuple(document.pixel_formats) or (variant.pixel_formats if variant else ()),
         rates=tuple(document.rates),
         options=dict(document.options),
         threads=document.threads,
         links=document.links,
         caution=document.caution,
+        fit=document.raster,
+        size=document.size,
+        display_aspect=document.display_aspect,
+        active_width=document.active_width,
+        scannings=_scannings(document, codec, variant),
+        disc=None if document.disc is None else disc_of(document.disc),
     )
+
+
+def _scannings(
+    document: ProfileDocument, codec: Codec | None, variant: Variant | None
+) -> tuple[Scanning, ...]:
+    """Return the scannings that are allowed: those stated, else all that the codec can."""
+    if codec is None:
+        return ONLY_PROGRESSIVE
+    stated = tuple(dict.fromkeys(document.scanning))
+    return stated or possible_scannings(codec, variant, document.container)
 
 
 def _findings(document: ProfileDocument, tree: Tree) -> list[Finding]:
@@ -114,18 +148,28 @@ def _findings(document: ProfileDocument, tree: Tree) -> list[Finding]:
         for key in _TOLD_AN_ENCODER & {str(key) for key in tree.plain()}:
             tell(key, "a copied codec has no encoder to be told this", "leave the key out")
         return found
-    codec = CODECS[document.codec]
-    if document.container not in codec.containers:
-        tell(
-            "container",
-            f"{codec.name} is not put into {document.container}",
-            f"write {' or '.join(codec.containers)}",
-        )
-    if codec.variants and document.variant not in codec.variants:
-        key = "variant" if document.variant else "codec"
-        tell(key, f"{codec.name} needs a variant", f"write one of {', '.join(codec.variants)}")
-    if not codec.variants and document.variant:
-        tell("variant", f"{codec.name} has no variants", "leave the key out")
-    if document.links and document.container != "sequence":
-        tell("links", "only a sequence of files can have links", "leave the key out")
+    found += [
+        Finding(place=tree.place(path), rule="profile", text=text, hint=hint)
+        for path, text, hint in (*codec_faults(document), *disc_faults(document))
+    ]
+    for key, text, hint in _faults(document):
+        tell(key, text, hint)
     return found
+
+
+def _faults(document: ProfileDocument) -> Iterator[tuple[str, str, str]]:
+    """Yield what is wrong between keys whatever the codec: key, text, hint."""
+    size, active = document.size, document.active_width
+    if document.links and document.container != "sequence":
+        yield "links", "only a sequence of files can have links", "leave the key out"
+    if document.raster is not Fit.KEEP and size is None:
+        yield "raster", f"to {document.raster} needs a raster", "add size: 1920x1080 or another"
+    if size is not None and document.display_aspect is None:
+        yield "size", "a raster has a display aspect", "add display-aspect: 16:9 or another"
+    if active is None:
+        return
+    if size is None:
+        yield "active-width", "an active width is part of a raster's", "add size, or leave it out"
+    elif active > size[0]:
+        text = f"{active} samples are more than the raster is wide"
+        yield "active-width", text, f"write {size[0]} or less"

@@ -28,7 +28,7 @@ class PacketCopy:
         """Open the movie; ``template`` is the first scan's stream, ``facts`` are that scan's."""
         self.order = order
         self._writer = movie_writer(order, template, copy_tag(facts, order.container))
-        self._cursor = Cursor(order.plan)
+        self._cursor = Cursor(order.pictures())
         self._prores = prores_rate_code(order.rate) if facts.codec == "prores" else None
 
     @property
@@ -63,7 +63,7 @@ class FileCopy:
         """Open the folder."""
         self.order = order
         self._writer = sequence_writer(order, ending)
-        self._cursor = Cursor(order.plan)
+        self._cursor = Cursor(order.pictures())
 
     @property
     def written(self) -> int:

@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections import deque
 from typing import TYPE_CHECKING
 
-from retime.render.recipe import Place, Recipe, Wanted, frames_of, wanted
+from retime.render.recipe import frames_of
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterable, Iterator
 
-    from retime.plan.plan import Plan
+    from retime.render.recipe import Place, Recipe, Wanted
 
 __all__ = ["Cursor"]
 
@@ -18,9 +18,9 @@ __all__ = ["Cursor"]
 class Cursor:
     """Walks the pictures that a plan wants as film frames arrive in playing order."""
 
-    def __init__(self, plan: Plan) -> None:
-        """Stand before the first picture."""
-        self._coming = wanted(plan)
+    def __init__(self, pictures: Iterable[Wanted]) -> None:
+        """Stand before the first of a deliverable's pictures."""
+        self._coming = iter(pictures)
         self._seen: deque[tuple[Wanted, set[Place]]] = deque()
         self._see_one()
 

@@ -37,8 +37,8 @@ class Share:
         """Stand before the plan's first picture."""
         self.order = order
         self.writer = writer
-        self.demand = Cursor(order.plan)
-        self.cursor = Cursor(order.plan)
+        self.demand = Cursor(order.pictures())
+        self.cursor = Cursor(order.pictures())
 
     @property
     def written(self) -> int:

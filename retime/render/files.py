@@ -25,6 +25,7 @@ def movie_writer(order: Order, template: VideoStream, tag: str | None) -> MovieW
             sample_aspect=order.picture.sample_aspect,
             tag=tag,
             raster=(order.picture.width, order.picture.height),
+            timecode=order.timecode,
             metadata=order.metadata,
         ),
         template,
@@ -41,6 +42,7 @@ def sequence_writer(order: Order, ending: str) -> SequenceWriter:
             rate=order.rate,
             drop_frame=order.drop_frame,
             links=order.profile.links,
+            timecode=order.timecode,
             about=order.metadata,
         )
     )

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from retime.errors import OutputError
 from retime.media.writing import flush_to_disk, writing
+from retime.render.disc import check_disc
 from retime.render.names import check_free, check_replaceable, taken
 from retime.render.passage import Passage
 from retime.render.sinks import passes
@@ -37,6 +38,8 @@ def render(edition: Edition, orders: Sequence[Order], progress: Progress, *, for
     for one in planned:
         with _tidy(one.orders):
             Passage(edition, one).run(progress)
+            for order in one.orders:
+                check_disc(order)
             for order in one.orders:
                 _make_final(order, force=force)
     progress.finish()

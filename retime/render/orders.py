@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from retime import __version__
 from retime.errors import DocumentError
 from retime.findings import Finding
+from retime.render.flagging import Flagging, flagging_of
 from retime.render.names import container_of, final_path, work_path
 from retime.render.order import Order
 from retime.render.route import route_of
@@ -40,6 +41,7 @@ def orders_of(edition: Edition, folder: Path) -> tuple[Order, ...]:
             )
             continue
         final = final_path(edition, making, folder)
+        flags = flagging_of(making)
         orders.append(
             Order(
                 name=making.name,
@@ -51,10 +53,13 @@ def orders_of(edition: Edition, folder: Path) -> tuple[Order, ...]:
                 final=final,
                 work=work_path(final),
                 metadata=_metadata(edition, making),
+                place=making.deliverable.where.of("profile"),
                 drop_frame=making.drop_frame,
                 scanning=making.scanning,
                 start=making.start,
+                timecode=making.deliverable.timecode,
                 transfer=making.transfer,
+                flags=flags if isinstance(flags, Flagging) else None,
             )
         )
     if refused:

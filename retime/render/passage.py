@@ -112,7 +112,7 @@ class Passage:
         for _, encoder in self._encoders:
             shares += encoder.shares if isinstance(encoder, EncodeOnce) else [encoder]
         for share in shares:
-            planned = share.order.plan.outputs
+            planned = share.order.coded
             if share.written != planned:
                 raise RetimeError(
                     f"{share.order.name}: {share.written} pictures were written, not {planned}"

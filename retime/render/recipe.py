@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     from retime.plan.look import Look
     from retime.plan.plan import Plan
 
-__all__ = ["Mix", "Place", "Recipe", "Source", "Wanted", "frames_of", "wanted"]
+__all__ = ["Mix", "Place", "Recipe", "Source", "Wanted", "frames_of", "mix_of", "wanted"]
 
 Place: TypeAlias = tuple[int, int]
 """A reel's number and a film frame of it; places compare in playing order."""
@@ -39,12 +39,13 @@ class Wanted(NamedTuple):
 
 def wanted(plan: Plan) -> Iterator[Wanted]:
     """Yield what a deliverable's output frames are made of, in order."""
-    each = ((tuple(_mix(look) for look in fields), times) for times, fields in plan.pictures())
+    each = ((tuple(mix_of(look) for look in fields), times) for times, fields in plan.pictures())
     for recipe, alike in groupby(each, key=lambda pair: pair[0]):
         yield Wanted(sum(times for _, times in alike), _plain(recipe))
 
 
-def _mix(look: Look) -> Mix:
+def mix_of(look: Look) -> Mix:
+    """Return what one look is made of."""
     return tuple(
         Source(None if part.frame is None else (part.reel, part.frame), part.weight)
         for part in look

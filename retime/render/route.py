@@ -12,6 +12,7 @@ from retime.picture.fit import fitting_of
 from retime.picture.formats import plain_name
 from retime.profile.model import Container
 from retime.render.containers import copy_container
+from retime.render.flagging import flagging_of
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -52,7 +53,19 @@ def route_of(edition: Edition, making: Making) -> Choice:
             return Choice(route=None, reason=scan.away)
     facts = [scan.facts for scan in edition.scans if scan.facts is not None]
     foreign = _foreign(making) or _refitted(facts, making.picture)
-    return choose_route(making.profile, facts, composed=_composed(making), foreign=foreign)
+    choice = choose_route(making.profile, facts, composed=_composed(making), foreign=foreign)
+    return _flagged(making, choice)
+
+
+def _flagged(making: Making, choice: Choice) -> Choice:
+    """Return the choice with what is to be said of repeat flags, where the profile uses them."""
+    flagging = flagging_of(making)
+    if choice.route is not Route.STREAM or flagging is None:
+        return choice
+    if isinstance(flagging, str):
+        return Choice(route=Route.STREAM, reason=f"no repeat flags: {flagging}; {choice.reason}")
+    reason = "each film frame is encoded once, and repeat flags show it for two fields or three"
+    return Choice(route=Route.STREAM, reason=reason)
 
 
 def _composed(making: Making) -> str | None:

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from retime.film.scanning import Scanning
 from retime.media.encoder import PictureEncoder
+from retime.media.flagged_encoder import FlaggedEncoder, Showing
 from retime.render.composer import Composer
 from retime.render.cursor import Cursor
 from retime.render.files import movie_writer
@@ -19,16 +21,29 @@ if TYPE_CHECKING:
 __all__ = ["Streamed"]
 
 
+def _encoder(settings: EncoderSettings, order: Order) -> PictureEncoder | FlaggedEncoder:
+    if order.flags is None:
+        return PictureEncoder(settings, order.work, order.starts())
+    showing = Showing(
+        runs=order.flags.runs,
+        top_first=order.scanning is Scanning.TOP_FIRST,
+        starts=order.flags.starts,
+        first_frame=order.start,
+        drop_frame=order.drop_frame,
+    )
+    return FlaggedEncoder(settings, showing, order.work)
+
+
 class Streamed:
     """One deliverable with an encoder of its own."""
 
     def __init__(self, settings: EncoderSettings, order: Order) -> None:
         """Open the encoder and the file."""
         self.order = order
-        self._encoder = PictureEncoder(settings, order.work)
+        self._encoder = _encoder(settings, order)
         self._writer = movie_writer(order, self._encoder.template, None)
         self._composer = Composer(settings.picture, settings.scanning, order.transfer)
-        self._cursor = Cursor(order.plan)
+        self._cursor = Cursor(order.pictures())
 
     @property
     def written(self) -> int:

@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING
 from rich import box
 from rich.table import Table
 
+from retime.light.raster import Fit
+
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
@@ -36,6 +38,8 @@ def profile_table(profile: Profile) -> Table:
         "container": str(profile.container or "as scanned"),
         "pixel formats": ", ".join(profile.pixel_formats) or "as scanned",
         "rates": _rates(profile),
+        "scanning": ", ".join(profile.scannings) if profile.codec else "as scanned",
+        "raster": _raster(profile),
         "encoder": profile.codec.encoder if profile.codec else "",
         "options": " ".join(f"{key}={value}" for key, value in profile.encoder_options().items()),
         "threads": str(profile.threads) if profile.codec else "",
@@ -47,6 +51,18 @@ def profile_table(profile: Profile) -> Table:
         if value:
             table.add_row(key, value)
     return table
+
+
+def _raster(profile: Profile) -> str:
+    """Return how pictures come into the profile's raster, nothing where the scan's is kept."""
+    if profile.size is None:
+        return "" if profile.fit is Fit.KEEP else str(profile.fit)
+    width, height = profile.size
+    told = f"{profile.fit} {width}x{height}"
+    if profile.display_aspect is not None:
+        aspect = profile.display_aspect
+        told += f", shown at {aspect.numerator}:{aspect.denominator}"
+    return told + (f", {profile.active_width} active" if profile.active_width else "")
 
 
 def _rates(profile: Profile) -> str:

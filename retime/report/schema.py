@@ -8,7 +8,7 @@ from pydantic import TypeAdapter
 from pydantic.json_schema import GenerateJsonSchema
 from typing_extensions import TypedDict
 
-from retime.report.rasters import RasterTold
+from retime.report.rasters import RasterTold  # noqa: TC001 - pydantic reads the annotation
 
 __all__ = ["Report", "report_schema"]
 

@@ -143,8 +143,8 @@ def _sums(edition: Edition, reckoned: _Reckoned) -> Table:
 
 def _became(counts: Counts, *, in_fields: bool) -> str:
     """Say what became of the film frames; repeats and holds are fields where these count."""
-    unit = " fields" if in_fields else ""
-    told = f"{counts.repeated:,} repeats, {counts.held:,} held{unit}, {counts.dropped:,} dropped"
+    repeats = "repeated fields" if in_fields else "repeats"
+    told = f"{counts.repeated:,} {repeats}, {counts.held:,} held, {counts.dropped:,} dropped"
     return told + (f", {counts.blended:,} blends" if counts.blended else "")
 
 

@@ -156,7 +156,6 @@ def _deliverable(name: str, section: DeliverableSection, tree: Tree) -> Delivera
         conform_at=section.conform_at,
         raster=section.raster,
         size=section.size,
-        container=section.container,
         timecode=section.timecode,
         file=section.file,
         drop_frame=section.drop_frame,

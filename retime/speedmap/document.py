@@ -137,7 +137,6 @@ class DeliverableSection(Section):
     conform_at: RateText | None = Field(None, alias="conform-at")
     raster: Fit | None = None
     size: RasterSize | None = None
-    container: Text | None = None
     timecode: Text | None = None
     file: FileName | None = None
     drop_frame: Switch | None = Field(None, alias="drop-frame")

@@ -230,7 +230,7 @@ class Deliverable(Struct, frozen=True, kw_only=True):
 
     ``rate`` is None where the profile has only one, ``conform_at`` where the rate decides it,
     ``file`` where the default name serves, ``drop_frame`` where the rate decides it, and
-    ``scanning``, ``cadence_in``, ``raster``, ``size`` and ``container`` where the profile does.
+    ``scanning``, ``cadence_in``, ``raster`` and ``size`` where the profile does.
     ``window`` is a blend's, in output frames, above 0 and at most 1. ``timecode`` is the label of
     the first output frame.
     """
@@ -249,7 +249,6 @@ class Deliverable(Struct, frozen=True, kw_only=True):
     conform_at: Rate | None = None
     raster: Fit | None = None
     size: tuple[int, int] | None = None
-    container: str | None = None
     timecode: str | None = None
     file: str | None = None
     drop_frame: bool | None = None

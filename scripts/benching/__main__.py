@@ -8,9 +8,11 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 
 from benching.bench import SCALES, Bench
+from benching.composing import blend, flags, weave
 from benching.copying import copy
 from benching.machine import machine
 from benching.memory import memory
+from benching.mixing import mix
 from benching.rows import Row, table, values
 from benching.scans import Scans
 from benching.sixfold import six
@@ -25,6 +27,10 @@ _BENCHES: dict[str, Callable[[Bench], Iterator[Row]]] = {
     "six": six,
     "h264": h264,
     "memory": memory,
+    "blend": blend,
+    "weave": weave,
+    "flags": flags,
+    "mix": mix,
 }
 _ROOM = 7  # times the bytes of a copied scan: all scans together, and what is made of one
 

@@ -7,6 +7,7 @@ from math import sqrt
 from typing import TYPE_CHECKING
 
 import pytest
+from filmstrips import drifted
 from hypothesis import assume, event, given, settings
 from hypothesis import strategies as st
 from naive import NoRoomError, Row, rows, shown, starts_of, tally
@@ -14,7 +15,6 @@ from randomfilms import conforms, films
 
 from retime.errors import NotationError
 from retime.plan.assembly import assemble, solved_duration
-from retime.plan.drift import drift_of
 from retime.plan.plan import Plan, plan_repeats
 from retime.speedmap.decisions import Free, Segment
 from retime.speedmap.model import Phase
@@ -61,7 +61,7 @@ def test_a_plan_equals_the_list_that_the_definitions_give(
     assert expected_tally.held == counts.held
     assert counts.outputs == counts.source - counts.dropped + counts.repeated + counts.held
 
-    drift = drift_of(plan)
+    drift = drifted(plan)
     drifts = expected_tally.drifts
     assert max(map(abs, drifts)) == drift.largest
     rms = sqrt(sum(float(one) ** 2 for one in drifts) / len(drifts)) / conform.rate.fps * 1000
@@ -86,7 +86,7 @@ def test_a_plan_never_runs_backwards_and_keeps_its_drift_bound(
     assert sorted(shown_frames) == shown_frames
     if rescued(units, grid, per_shot=per_shot):
         return  # the rule puts such a shot, and what it takes from, outside the bound
-    assert drift_of(plan).largest <= (1 if per_shot else Fraction(1, 2))
+    assert drifted(plan).largest <= (1 if per_shot else Fraction(1, 2))
     long_enough = {
         (row.unit, row.frame) for unit in units for row in unit if row.duration >= 1 / grid
     }

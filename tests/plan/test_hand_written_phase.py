@@ -10,11 +10,10 @@ from __future__ import annotations
 from fractions import Fraction
 
 import pytest
-from filmstrips import planned, runs, shown, shown_units, strip, uniform
+from filmstrips import drifted, planned, runs, shown, shown_units, strip, uniform
 
 from retime.errors import NotationError
 from retime.film.speed import Ramp, Speed
-from retime.plan.drift import drift_of
 from retime.speedmap.decisions import RampPart
 from retime.speedmap.model import Phase
 
@@ -99,7 +98,7 @@ def test_frames_after_the_repeat_that_is_given_up_move_up_by_one() -> None:
     assert [0, 1, 2, 3, 4] == shown(plan)
     assert plan.counts().held == 0
     # Frames start at 0, 0.6, 1.2, 3.15 and 4.15: frame 2 is shown 0.8 late, none is farther off.
-    assert Fraction("0.8") == drift_of(plan).largest
+    assert Fraction("0.8") == drifted(plan).largest
 
 
 def test_a_repeat_in_mid_shot_is_given_up_and_the_rest_of_the_shot_moves_up() -> None:
@@ -111,7 +110,7 @@ def test_a_repeat_in_mid_shot_is_given_up_and_the_rest_of_the_shot_moves_up() ->
 
     assert [0, 1, 2, 3, 4, 5, 6, 7, 8] == shown(plan)
     # Its frame i starts at 0.6 + 1.1 i and is shown at 1 + i: from 0.4 late to 0.3 early.
-    assert Fraction("0.4") == drift_of(plan).largest
+    assert Fraction("0.4") == drifted(plan).largest
 
 
 def test_a_last_frame_shorter_than_an_output_frame_takes_no_repeat() -> None:

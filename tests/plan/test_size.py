@@ -6,11 +6,10 @@ from fractions import Fraction
 from typing import TYPE_CHECKING
 
 import pytest
-from filmstrips import planned, strip
+from filmstrips import drifted, planned, strip
 
 from retime.film.speed import Ramp, Speed
 from retime.plan.assembly import Hole
-from retime.plan.drift import drift_of
 from retime.plan.timeline import Shows
 from retime.speedmap.decisions import RampPart
 from retime.speedmap.model import Phase
@@ -52,7 +51,7 @@ def test_a_shot_of_a_million_million_frames_is_planned_counted_and_measured(phas
     # Were any of it done frame by frame, this test would not end.
     count = 10**12
     plan = planned(strip((count, 18), (count, Fraction(21_337, 1000))), 24, phase=phase)
-    counts, drift = plan.counts(), drift_of(plan)
+    counts, drift = plan.counts(), drifted(plan)
 
     assert len(plan.pieces) <= 4
     assert 2 * count == counts.source

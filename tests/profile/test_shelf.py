@@ -19,8 +19,11 @@ if TYPE_CHECKING:
     from retime.profile.model import Profile
 
 ROOT = Path(__file__).parents[2]
-SHIPPED = (
+SHIPPED = tuple(sorted(path.stem for path in (ROOT / "profiles").glob("*.yaml")))
+AT_ANY_RATE = (
     "as-scanned",
+    "dnxhd-mezzanine",
+    "dnxhr-mezzanine",
     "dpx-sequence",
     "ffv1-master",
     "h264-viewing",
@@ -125,7 +128,7 @@ def test_a_user_without_a_home_has_no_own_folder(monkeypatch: pytest.MonkeyPatch
 def test_a_name_that_no_profile_has_is_told_with_the_nearest() -> None:
     with pytest.raises(CommandError, match=r"^no profile is named 'ffv1-mastr'; did you mean 'f"):
         shelf().load("ffv1-mastr")
-    with pytest.raises(CommandError, match=r"^no profile is named 'x'; there are as-scanned, dpx"):
+    with pytest.raises(CommandError, match=r"^no profile is named 'x'; there are as-scanned, d"):
         shelf().load("x")
 
 
@@ -143,7 +146,8 @@ def test_a_name_that_no_profile_has_is_told_with_the_nearest() -> None:
         ("variant: lt", "variant: lite", "5:10: prores needs a variant; write one of proxy, lt"),
         ("variant: lt\n", "", "4:8: prores needs a variant"),
         ("container: mov", "container: mkv", "6:12: prores is not put into mkv; write mov"),
-        ("container: mov", "container: mxf", '6:12: "mxf" is not known'),
+        ("container: mov", "container: avi", '6:12: "avi" is not known'),
+        ("container: mov", "container: mxf", "6:12: prores is not put into mxf; write mov"),
         ("container: mov", "container: as scanned", "6:12: prores is not put into as scanned"),
         ("rates: [", "rates: [PAL, ", "8:8: 'PAL' is no rate"),
         ("rates: [24, 23.976, 25]", "rates: 24", "8:8: rates are a list of some, or the word any"),
@@ -184,7 +188,8 @@ def test_options_of_a_profile_come_after_the_codecs_and_lists_are_joined(tmp_pat
     )
     told = load_profile(path).encoder_options()
 
-    assert {"x264-params": "log=0:keyint=12:open-gop=0", "preset": "slow"} == told
+    joined = "log=0:keyint=12:open-gop=0"
+    assert {"x264-params": joined, "preset": "slow", "flags": "+global_header"} == told
 
 
 @pytest.mark.usefixtures("own")
@@ -194,4 +199,19 @@ def test_every_shipped_profile_says_what_it_promises(name: str) -> None:
 
     assert name == profile.name
     assert len(profile.promises) > 40
-    assert not profile.rates, "the file profiles take any positive rate"
+
+
+@pytest.mark.usefixtures("own")
+@pytest.mark.parametrize("name", AT_ANY_RATE)
+def test_the_file_profiles_take_any_positive_rate(name: str) -> None:
+    assert () == shelf().load(name).rates
+
+
+@pytest.mark.usefixtures("own")
+@pytest.mark.parametrize("name", ["jpeg2000-sequence", "jpeg2000-mov"])
+def test_pictures_for_d_cinema_run_at_24_and_at_the_archive_rates(name: str) -> None:
+    """SMPTE ST 428-21:2011, abstract: 16/1, 200/11, 20/1 and 240/11; 24 is a primary rate."""
+    profile = shelf().load(name)
+
+    assert ["24", "16", "200/11", "20", "240/11"] == [str(rate) for rate in profile.rates]
+    assert "not a package" in profile.caution

@@ -159,10 +159,12 @@ def test_what_cannot_be_copied_is_encoded_once_with_the_reason(
 
 
 def test_black_keeps_a_deliverable_from_being_copied() -> None:
-    choice = choose_route(shelf().load("ffv1-master"), [FFV1], foreign="black has to be encoded")
+    choice = choose_route(
+        shelf().load("ffv1-master"), [FFV1], foreign="black has to be encoded beside it"
+    )
 
     assert Route.ENCODE_ONCE == choice.route
-    assert "no copy: black has to be encoded beside the scan's pictures" == choice.reason
+    assert "no copy: black has to be encoded beside it" == choice.reason
 
 
 @pytest.mark.parametrize("scan", [PRORES, FFV1, H264, DPX])
@@ -222,12 +224,32 @@ def test_as_scanned_copies_every_intra_codec_into_its_own_kind_of_file(
 
 @pytest.mark.parametrize(
     ("container", "codec", "expected"),
-    [("avi", "mjpeg", "mov"), ("mxf", "dnxhd", "mov"), ("nut", "ffv1", "mkv")],
+    [("avi", "mjpeg", "mov"), ("mxf", "mjpeg", "mov"), ("nut", "ffv1", "mkv")],
 )
 def test_a_scan_in_another_container_is_copied_into_mov_or_else_matroska(
     container: str, codec: str, expected: str
 ) -> None:
     assert expected == copy_container(replace(PRORES, container=container, codec=codec))
+
+
+@pytest.mark.parametrize(
+    ("codec", "aspect", "expected"),
+    [
+        ("dnxhd", None, "mxf"),
+        ("prores", Fraction(1), "mxf"),
+        ("prores", Fraction(16, 15), "mov"),  # FFmpeg writes no sample aspect into MXF
+        ("dvvideo", Fraction(16, 15), "mxf"),  # but DV says it in every picture
+        ("v210", None, "mov"),
+    ],
+)
+def test_a_scan_in_mxf_stays_in_mxf_where_nothing_of_it_is_lost(
+    codec: str, aspect: Fraction | None, expected: str
+) -> None:
+    picture = replace(PRORES.picture, sample_aspect=aspect)
+
+    assert expected == copy_container(
+        replace(PRORES, container="mxf", codec=codec, picture=picture)
+    )
 
 
 def test_avis_fourccs_are_not_taken_into_mov() -> None:

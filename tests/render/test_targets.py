@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from msgspec.structs import replace
 
-from retime.edition.target import one_raster, target_format
+from retime.edition.target import check_raster, one_raster, target_format
 from retime.errors import NotationError
 from retime.light.format import PictureFormat
 from retime.picture.black import black_picture
@@ -26,7 +26,10 @@ YUV = PictureFormat(
 
 
 def _target(profile: str, *pictures: PictureFormat) -> PictureFormat:
-    return target_format(pictures, shelf().load(profile))
+    wanted = shelf().load(profile)
+    target = target_format(pictures, wanted)
+    check_raster(pictures, target, wanted)
+    return target
 
 
 @pytest.mark.parametrize(
@@ -168,6 +171,7 @@ NARROW, FULL = 1, 2
         ("yuv422p10le", NARROW, 64, 512),
         ("yuv420p", FULL, 0, 128),
         ("gray16le", 0, 0, None),
+        ("gray10le", NARROW, 64, None),
         ("gbrp10le", FULL, 0, 0),
     ],
 )

@@ -84,8 +84,9 @@ ERRORS = [
     ("rate: 25", "rate: 0", "44:11: '0' is not above 0"),
     ("conform-at: 24", "conform-at: yes", "40:17: 'yes' is no rate"),
     ("phase: per-shot", "phase: per-reel", '45:12: "per-reel" is not known here'),
-    ("phase: per-shot", "method: blend", "45:13: this release repeats frames"),
-    ("phase: per-shot", "scanning: top-first", "45:15: this release makes progressive frames"),
+    ("phase: per-shot", "method: blended", '45:13: "blended" is not known here'),
+    ("phase: per-shot", "window: 1/2", "45:13: window is for a blend, and nothing is blended"),
+    ("phase: per-shot", "scanning: top", '45:15: "top" is not known here'),
     ("drop-frame: no", "drop-frame: maybe", '47:17: "maybe" is neither yes nor no'),
     ("drop-frame: no", "drop-frame: yes", "47:17: there is no drop-frame timecode at 25"),
     # names that become file names, and scans

@@ -1,0 +1,142 @@
+"""Pictures that are made of several film frames, against the same number that are not."""
+
+import os
+from collections.abc import Iterator
+from pathlib import Path
+
+from benching.bench import Bench
+from benching.programs import encoder, ffmpeg
+from benching.rows import Row
+from benching.scans import Scan
+from benching.timing import in_turn, run
+from retime.profile.shelf import shipped_folder
+
+__all__ = ["blend", "flags", "weave"]
+
+_PRORES, _FFV1, _DISC = "prores-mezzanine", "ffv1-master", "disc-sd-525"
+_STANDARD = 720, 480
+
+
+def blend(bench: Bench) -> Iterator[Row]:
+    """Blend 20 in 24 into ProRes: a grey scan, and one whose chroma has grain."""
+    grey = _grey(bench)
+    yield from _blend(bench, "a grey ProRes scan", grey, most=1.35, least=1)
+    coloured = bench.scans.drawn("prores-422.mov")
+    yield from _blend(bench, "a ProRes scan with coloured grain", coloured, most=None, least=None)
+
+
+def _blend(
+    bench: Bench, kind: str, scan: Scan, most: float | None, least: float | None
+) -> Iterator[Row]:
+    outputs = scan.frames * 6 // 5
+    long = _twice(bench, scan)
+    blended = _map(scan, scan.frames, "20", f"profile: {_PRORES}, rate: 24, method: blend", "blend")
+    plain = _map(long, outputs, "24", f"profile: {_PRORES}, rate: 24", "plain")
+    target = bench.target("blended.mov")
+    filters = ("-vf", "setpts=N/20/TB,framerate=24", *encoder(_PRORES))
+    rounds = in_turn(
+        f"blend, {kind}",
+        bench.runs,
+        lambda: bench.render(blended),
+        lambda: bench.render(plain),
+        lambda: bench.peer(ffmpeg("-i", scan.path, *filters, target), [target]),
+    )
+    yield Row(
+        name=f"{outputs} blended ProRes pictures of {kind}: time over as many that are not blended",
+        figures=[ours.flushed / unblended.flushed for ours, unblended, _ in rounds],
+        unit="x",
+        most=most,
+    )
+    yield Row(
+        name="the same: times faster than ffmpeg with `framerate`",
+        figures=[peer.flushed / ours.flushed for ours, _, peer in rounds],
+        unit="x",
+        least=least,
+    )
+
+
+def weave(bench: Bench) -> Iterator[Row]:
+    """Weave 20 in 50 fields into FFV1."""
+    scan = bench.scans.drawn("prores-422.mov")
+    outputs, long = scan.frames * 5 // 4, _twice(bench, scan)
+    woven = _map(scan, scan.frames, "20", f"profile: {_FFV1}, rate: 25, scanning: top-first", "w")
+    plain = _map(long, outputs, "25", f"profile: {_FFV1}, rate: 25", "plain-ffv1")
+    rounds = in_turn("weave", bench.runs, lambda: bench.render(woven), lambda: bench.render(plain))
+    yield Row(
+        name=f"{outputs} FFV1 pictures woven from {scan.frames} film frames: time over as many "
+        "that are not woven",
+        figures=[ours.flushed / unwoven.flushed for ours, unwoven in rounds],
+        unit="x",
+        most=1.1,
+    )
+
+
+def flags(bench: Bench) -> Iterator[Row]:
+    """Carry 20 in 60 fields by repeat flags, and woven by a profile that has none."""
+    scan = _standard(bench)
+    home = bench.folder / "config"
+    own = home / "retime" / "profiles" / "no-flags.yaml"
+    own.parent.mkdir(parents=True, exist_ok=True)
+    text = (shipped_folder() / f"{_DISC}.yaml").read_text(encoding="utf-8")
+    own.write_text(
+        text.replace(f"profile: {_DISC}", "profile: no-flags").replace("limit: yes", "limit: no"),
+        encoding="utf-8",
+    )
+    os.environ["XDG_CONFIG_HOME"] = str(home)
+    flagged = _map(scan, scan.frames, "20", f"profile: {_DISC}", "flags")
+    woven = _map(scan, scan.frames, "20", "profile: no-flags", "woven")
+    rounds = in_turn(
+        "flags", bench.runs, lambda: bench.render(woven), lambda: bench.render(flagged)
+    )
+    yield Row(
+        name=f"20 in 60 fields of MPEG-2, {scan.frames} film frames by repeat flags: times faster "
+        f"than woven, which codes 1.5 times as many pictures",
+        figures=[ours.flushed / unwoven.flushed for ours, unwoven in rounds],
+        unit="x",
+        least=0.8 * 1.5,
+    )
+
+
+def _grey(bench: Bench) -> Scan:
+    """Return the drawn scan without its chroma's grain, as ProRes."""
+    scan = bench.scans.drawn("prores-422.mov")
+    path = scan.path.with_name(f"grey-{scan.path.name}")
+    if not path.exists():
+        chain = ("-vf", "lutyuv=u=512:v=512", *encoder(_PRORES, {"profile": "2"}))
+        run(ffmpeg("-i", scan.path, *chain, path))
+    return Scan(path=path, frames=scan.frames)
+
+
+def _twice(bench: Bench, scan: Scan) -> Scan:
+    path = bench.folder / f"twice-{scan.path.name}"
+    if not path.exists():
+        run(ffmpeg("-stream_loop", "1", "-i", scan.path, "-c", "copy", path))
+    return Scan(path=path, frames=2 * scan.frames)
+
+
+def _standard(bench: Bench) -> Scan:
+    """Return a long scan of the disc's own raster that costs next to nothing to decode."""
+    scan, times = bench.scans.drawn("prores-422.mov"), 10
+    path = bench.folder / "standard.mkv"
+    if not path.exists():
+        width, height = _STANDARD
+        once = path.with_name("standard-once.mkv")
+        chain = f"scale={width}:{height},setsar=10/11,format=yuv420p"
+        run(ffmpeg("-i", scan.path, "-vf", chain, "-c:v", "rawvideo", once))
+        run(ffmpeg("-stream_loop", str(times - 1), "-i", once, "-c", "copy", path))
+    return Scan(path=path, frames=times * scan.frames)
+
+
+def _map(scan: Scan, frames: int, speed: str, owed: str, name: str) -> Path:
+    """Write a map of one deliverable from a scan's first frames."""
+    path = scan.path.with_name(f"{scan.path.stem}-{name}.yaml")
+    if "blend" in owed:
+        owed += ", cuts: unknown"
+    path.write_text(
+        "format: retime-map/1\nfilm: Bench\ngauge: 35mm\ntransfer: bt1886\n"
+        f"reels: [{{reel: 1, scan: {scan.path.name}, frames: {scan.frames}, last: {frames - 1}}}]\n"
+        f"versions: {{v: {{speed: {speed} fps}}}}\n"
+        f"deliverables: {{a: {{version: v, {owed}}}}}\n",
+        encoding="utf-8",
+    )
+    return path
