@@ -11,7 +11,7 @@ from discs import AVC_OPTIONS, RATE_525, RATE_625, avc, headers
 from retime.film.scanning import Scanning
 from retime.film.speed import Rate
 from retime.media.h264 import h264_pictures
-from retime.media.h264_sequence import unescaped
+from retime.media.h264_sequence import h264_sequence, unescaped
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -90,8 +90,19 @@ def test_what_a_stream_does_not_say_is_none(tmp_path: Path) -> None:
     assert 2 == first.fields
 
 
-def test_matrices_and_an_odd_aspect_are_read_past(tmp_path: Path) -> None:
-    options = {**AVC_OPTIONS, "x264-params": "log=0:cqm=jvt:videoformat=pal:chromaloc=1"}
+def test_an_i_picture_that_later_ones_refer_beyond_begins_no_group(tmp_path: Path) -> None:
+    options = {**AVC_OPTIONS, "forced-idr": "0", "x264-params": "log=0:open-gop=1"}
+    path = avc(tmp_path / "a.264", 12, starts={7}, options=options)
+
+    kinds = [one.kind for one in h264_pictures([path.read_bytes()])]
+    begins = [one.idr for one in h264_pictures([path.read_bytes()])]
+
+    assert 2 == kinds.count("I")
+    assert [True, *[False] * 11] == begins
+
+
+def test_an_odd_aspect_and_signals_are_read(tmp_path: Path) -> None:
+    options = {**AVC_OPTIONS, "x264-params": "log=0:videoformat=pal:chromaloc=1"}
     path = avc(
         *(tmp_path / "a.264", 1, RATE_625, Scanning.PROGRESSIVE),
         options=options,
@@ -103,6 +114,41 @@ def test_matrices_and_an_odd_aspect_are_read_past(tmp_path: Path) -> None:
     assert head is not None
     assert Fraction(123, 77) == head.sample_aspect
     assert Fraction(25) == head.rate
+
+
+def unsigned(value: int) -> str:
+    """Return ue(v): ITU-T H.264, section 9.1."""
+    code = f"{value + 1:b}"
+    return "0" * (len(code) - 1) + code
+
+
+def signed(value: int) -> str:
+    """Return se(v): ITU-T H.264, section 9.1.1."""
+    return unsigned(2 * value - 1 if value > 0 else -2 * value)
+
+
+def test_scaling_lists_are_read_past() -> None:
+    """Written by hand, as no encoder here writes any: sections 7.3.2.1.1 and 7.3.2.1.1.1.
+
+    The first list of 16 and the first of 64 are there; a second of 64 ends at once.
+    """
+    lists = "1" + signed(1) * 16 + "0" * 5 + "1" + signed(2) * 64 + "1" + signed(-8)
+    bits = "".join(
+        (
+            f"{0x67:08b}{100:08b}{0:08b}{41:08b}",
+            unsigned(0) + unsigned(1) + unsigned(0) * 2 + "0",  # set, chroma, depths, bypass
+            "1" + lists,
+            unsigned(3) + unsigned(2) + unsigned(4) + "0",  # frame number, order, references
+            unsigned(9) + unsigned(5) + "1" + "1" + "0" + "0" + "1",  # raster, no crop, no VUI
+        )
+    )
+    data = int(bits.ljust(-(-len(bits) // 8) * 8, "0"), 2).to_bytes(-(-len(bits) // 8), "big")
+
+    head = h264_sequence(data)
+
+    assert (160, 96) == head.raster
+    assert 7 == head.frame_number_bits
+    assert head.frames_only
 
 
 @pytest.mark.parametrize("size", [1, 5, 97, 4096])

@@ -139,13 +139,17 @@ def test_the_encoder_may_never_put_more_into_a_second_than_the_disc_takes(name: 
         ),
         (
             {'maxrate: "7900000"': 'maxrate: "9000000"'},
-            "18:12: maxrate and bufsize allow 10835008 bits in a second, the disc 9800000; "
-            "make one of them smaller",
+            (
+                "18:12: maxrate and bufsize allow 10835008 bits in a second, the disc 9800000; "
+                "make one of them smaller"
+            ),
         ),
         (
             {'  bufsize: "1835008"\n': ""},
-            "17:3: the encoder is not told bufsize, which a disc limits; "
-            "add bufsize as a whole number",
+            (
+                "17:3: the encoder is not told bufsize, which a disc limits; "
+                "add bufsize as a whole number"
+            ),
         ),
         ({'g: "18"': 'g: "19"'}, "20:6: 19 is beyond the disc's limit; at most 18"),
         (

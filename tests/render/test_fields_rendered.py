@@ -8,15 +8,18 @@ picture's own flag claims; ``telecine`` and ``detelecine`` are its makers and un
 from __future__ import annotations
 
 import re
+from fractions import Fraction
 from typing import TYPE_CHECKING
 
 import numpy as np
 import pytest
 from numbered import SIZE, read, write_scan
-from rendering import ffmpeg, listed, made, picture_hashes, reported, write_map
+from rendering import ffmpeg, listed, made, picture_hashes, reported, retime, write_map
 
 if TYPE_CHECKING:
     from pathlib import Path
+
+    from numpy.typing import NDArray
 
 FRAMES = 40
 SHOTS = """  - {reel: 1, first: 0, last: 12, shot: 1}
@@ -134,6 +137,43 @@ def test_a_blend_of_a_numbered_scan_shows_film_frames_only_where_it_is_not_mixed
     told = reported(speed_map)["deliverables"][0]
     assert told["drift"] is None
     assert told["blended"] == sum(len(parts) > 1 for parts in rows.values())
+
+
+def test_blended_pictures_are_the_means_that_are_listed(tmp_path: Path) -> None:
+    """Hold a blend against a float64 computation: Rec. ITU-R BT.1886, L = V to the 2.4."""
+    write_scan(tmp_path / "scan.mkv", FRAMES, "ffv1", "gray", {"level": "3", "g": "1"})
+    owed = "  a: {version: v, profile: ffv1-master, rate: 25, method: blend, window: 3/4}"
+    speed_map = write_map(tmp_path, "  - {reel: 1, scan: scan.mkv}", owed, VERSIONS, SHOTS)
+    text = speed_map.read_text().replace("film: Numbers", "film: Numbers\ntransfer: bt1886")
+    speed_map.write_text(text)
+    path = made(speed_map, tmp_path / "out")["a"]
+    film, blended = _grey_pictures(tmp_path / "scan.mkv"), _grey_pictures(path)
+    light = np.zeros_like(blended, dtype=np.float64)
+    weights = [Fraction(0)] * len(blended)
+    for row in listed(speed_map, "a"):
+        output, weight = int(row["output"]), Fraction(row["weight"])
+        light[output] += float(weight) * (film[int(row["frame"])] / 255.0) ** 2.4
+        weights[output] += weight
+
+    assert {Fraction(1)} == set(weights)
+    assert np.abs(255 * light ** (1 / 2.4) - blended).max() <= 1
+
+
+def _grey_pictures(path: Path) -> NDArray[np.uint8]:
+    width, height = SIZE
+    raw = ffmpeg("-i", path, "-fps_mode", "passthrough", "-pix_fmt", "gray", "-f", "rawvideo", "-")
+    return np.frombuffer(raw.stdout, np.uint8).reshape(-1, height, width)
+
+
+def test_lines_that_do_not_make_fields_of_420_are_refused_at_the_line(tmp_path: Path) -> None:
+    write_scan(tmp_path / "scan.mkv", 4, "ffv1", "yuv420p", {"level": "3", "g": "1"}, (160, 98))
+    owed = "  a: {version: v, profile: ffv1-master, rate: 25, scanning: top-first}"
+    speed_map = write_map(tmp_path, "  - {reel: 1, scan: scan.mkv}", owed)
+    done = retime("report", speed_map)
+
+    assert 2 == done.code
+    assert f"{speed_map}:9:28: " in done.messages
+    assert "98" in done.messages
 
 
 def test_idet_sees_the_order_that_is_claimed(tmp_path: Path) -> None:
