@@ -10,7 +10,7 @@ from retime.edition.target import check_raster, one_colour, one_raster, target_f
 from retime.errors import DocumentError, NotationError
 from retime.findings import Finding
 from retime.light.raster import Fit, Raster, raster_of
-from retime.picture.weave import check_weavable
+from retime.picture.fields import check_weavable
 from retime.profile.faults import check_picture
 
 if TYPE_CHECKING:

@@ -8,7 +8,7 @@ from msgspec.structs import replace
 
 from retime.errors import NotationError
 from retime.light.raster import Fit
-from retime.picture.fit import fitted_format, fitting_of
+from retime.picture.fitting import fitted_format, fitting_of
 from retime.picture.formats import (
     Family,
     best_format,

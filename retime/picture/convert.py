@@ -10,7 +10,8 @@ from msgspec.structs import replace
 
 from retime.light.codes import CodeScale, luma_scale
 from retime.picture.depth import code_table, tabled
-from retime.picture.fit import Fitter, fitted_format, fitting_of, planar_format
+from retime.picture.fit import Fitter
+from retime.picture.fitting import fitted_format, fitting_of, planar_format
 from retime.picture.formats import PALETTE, Family, layout_of, plain_name, planar_name
 from retime.picture.grey import grey_as_rgb, grey_as_yuv, is_plain_grey, is_planar_yuv
 

@@ -14,20 +14,17 @@ most half a luma sample.
 
 from __future__ import annotations
 
-from fractions import Fraction
 from typing import TYPE_CHECKING
 
 import numpy as np
 from av.video.frame import VideoFrame
 from av.video.reformatter import Interpolation, VideoReformatter
-from msgspec.structs import replace
 
-from retime.errors import NotationError
 from retime.light.codes import chroma_scale, luma_scale
-from retime.light.raster import Fit, Raster, Rectangle, fit_into
+from retime.light.raster import Rectangle
 from retime.picture.black import black_picture
 from retime.picture.depth import code_table
-from retime.picture.formats import PALETTE, Family, layout_of, plain_name, planar_name
+from retime.picture.formats import Family, layout_of
 from retime.picture.samples import SampleForm, sample_form, samples
 
 if TYPE_CHECKING:
@@ -38,88 +35,11 @@ if TYPE_CHECKING:
     from retime.picture.formats import PixelLayout
     from retime.picture.samples import Samples
 
-__all__ = ["Fitter", "fitted_format", "fitting_of", "planar_format"]
+__all__ = ["Fitter"]
 
 _LANCZOS = Interpolation.LANCZOS | Interpolation.ACCURATE_RND | Interpolation.BITEXACT
 _NARROW, _FULL = 1, 2  # FFmpeg's codes for the range
 _BYTE = 8
-
-
-def fitting_of(source: PictureFormat, target: PictureFormat) -> Fitting | None:
-    """Return how pictures of the source come into the target's raster; None if as they are.
-
-    A source that does not tell its sample aspect has square samples.
-    """
-    if target.fit is Fit.KEEP or _shape(source) == _shape(target):
-        return None
-    cut, paint = (layout_of(one.pixel_format) for one in (source, target))
-    return fit_into(
-        _raster(source),
-        _raster(target),
-        target.fit,
-        (cut.across, cut.down),
-        (paint.across, paint.down),
-    )
-
-
-def _shape(picture: PictureFormat) -> tuple[int, int, Fraction]:
-    return picture.width, picture.height, picture.sample_aspect or Fraction(1)
-
-
-def _raster(picture: PictureFormat) -> Raster:
-    width, height, sample_aspect = _shape(picture)
-    return Raster(
-        width=width,
-        height=height,
-        sample_aspect=sample_aspect,
-        active_width=picture.active_width or width,
-    )
-
-
-def planar_format(source: PictureFormat) -> PictureFormat:
-    """Return the format of a plane a component, without alpha, that a source is scaled from.
-
-    Raises NotationError for what is no grey, RGB or YUV.
-    """
-    layout = layout_of(source.pixel_format)
-    if source.pixel_format == PALETTE:
-        raise NotationError(
-            "the scan's pictures have palettes of their own, and are scaled into no other raster",
-            "write raster: keep, or have the scan scaled first",
-        )
-    if layout.family is Family.XYZ:
-        raise NotationError(
-            "the scan is in CIE XYZ, whose pictures retime scales into no other raster",
-            "write raster: keep, or have the scan scaled first",
-        )
-    name = planar_name(layout.family, 16 if layout.real else layout.bits, layout)
-    if plain_name(source.pixel_format) == name:
-        return source
-    return replace(source, pixel_format=name)
-
-
-def fitted_format(source: PictureFormat, target: PictureFormat) -> PictureFormat:
-    """Return the format that a source's pictures have once they stand in the target's raster.
-
-    It is the source's but for the raster, for the deeper of both depths, and for chroma, which is
-    scaled straight to the target's. Raises NotationError where they cannot be brought into it.
-    """
-    planar = planar_format(source)
-    was, is_to_be = layout_of(planar.pixel_format), layout_of(target.pixel_format)
-    if is_to_be.alpha or is_to_be.real:
-        what = "alpha" if is_to_be.alpha else "samples that are no whole numbers"
-        raise NotationError(
-            f"pictures of {target.pixel_format}, with {what}, are not scaled into another raster",
-            "name other pixel-formats in the profile, or write raster: keep",
-        )
-    chroma = is_to_be if is_to_be.family is Family.YUV else None
-    return replace(
-        planar,
-        pixel_format=planar_name(was.family, max(was.bits, is_to_be.bits), chroma),
-        width=target.width,
-        height=target.height,
-        sample_aspect=target.sample_aspect,
-    )
 
 
 class Fitter:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from msgspec import Struct
 
 from retime.light.raster import Fit
-from retime.picture.fit import fitting_of
+from retime.picture.fitting import fitting_of
 from retime.picture.formats import plain_name
 from retime.profile.model import Container
 from retime.render.containers import copy_container

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from typing_extensions import TypedDict
 
 from retime.light.raster import Fitting, Rectangle
-from retime.picture.fit import fitting_of
+from retime.picture.fitting import fitting_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

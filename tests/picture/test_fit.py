@@ -14,7 +14,7 @@ from retime.errors import NotationError
 from retime.light.format import PictureFormat
 from retime.light.raster import Fit
 from retime.picture.convert import Converter
-from retime.picture.fit import fitted_format, fitting_of
+from retime.picture.fitting import fitted_format, fitting_of
 from retime.picture.samples import sample_form, samples
 
 if TYPE_CHECKING:

@@ -15,7 +15,8 @@ from av.video.stream import VideoStream
 
 from retime.errors import NotationError
 from retime.light.format import PictureFormat
-from retime.picture.weave import check_weavable, weave
+from retime.picture.fields import check_weavable
+from retime.picture.weave import weave
 
 if TYPE_CHECKING:
     from pathlib import Path
