@@ -14,7 +14,7 @@ from retime.plan.residues import Listed
 from retime.plan.timeline import Shows
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterable, Iterator
 
     from retime.plan.layout import Piece
     from retime.plan.plan import Plan
@@ -109,18 +109,18 @@ def _largest(terms: list[_Term]) -> Fraction:
     return max(exact, default=Fraction(0))
 
 
-def _terms(plan: Plan, piece: Piece) -> Iterator[_Term]:
-    """Yield the first showings of a piece, in pulses."""
+def _terms(plan: Plan, piece: Piece) -> Iterable[_Term]:
+    """Return the first showings of a piece, in pulses."""
     stretch = plan.timeline.stretches[piece.stretch]
     if stretch.shows is not Shows.FILM:
-        return
+        return ()
     lags = piece.rule.lags(piece.count, fresh=not piece.continues)
     if lags is None:
-        return
-    grid = plan.grid.pulses
+        return ()
+    grid, start = plan.grid.pulses, stretch.start
     # start x grid = top / bottom
-    bottom = stretch.start.denominator * grid.denominator
-    top = piece.pulse_first * bottom - stretch.start.numerator * grid.numerator
+    bottom = start.denominator * grid.denominator
+    top = piece.pulse_first * bottom - start.numerator * grid.numerator
     if isinstance(piece.rule, Beat) and piece.rule.step == 0 and (slot := piece.rule.slot(0)):
         into = stretch.pace.elapsed(slot) * grid  # a rule of one slot does not know its start
         top, bottom = (
@@ -128,9 +128,8 @@ def _terms(plan: Plan, piece: Piece) -> Iterator[_Term]:
             bottom * into.denominator,
         )
     if plan.carry.per_frame:
-        yield _Term(top, bottom, top / bottom, lags.scale, lags.numbers)
-    else:
-        yield from _unevenly_carried(plan, piece, Fraction(top, bottom))
+        return (_Term(top, bottom, top / bottom, lags.scale, lags.numbers),)
+    return _unevenly_carried(plan, piece, Fraction(top, bottom))
 
 
 def _unevenly_carried(plan: Plan, piece: Piece, lag: Fraction) -> Iterator[_Term]:

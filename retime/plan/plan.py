@@ -203,9 +203,11 @@ class Plan(Struct, frozen=True, kw_only=True):
     def reel_fields(self) -> list[tuple[int, int]]:
         """Return each reel's first field and the one after its last, two to an output frame."""
         firsts: dict[int, int] = {}
+        stretches, units = self.timeline.stretches, self.timeline.units
         for piece in self.pieces:
-            unit = self.timeline.units[self.timeline.stretches[piece.stretch].unit]
-            firsts.setdefault(unit.reel, self.carry.first_field(piece.pulse_first))
+            reel = units[stretches[piece.stretch].unit].reel
+            if reel not in firsts:
+                firsts[reel] = self.carry.first_field(piece.pulse_first)
         stops = [*list(firsts.values())[1:], 2 * self.outputs]
         bounds = dict(zip(firsts, zip(firsts.values(), stops, strict=True), strict=True))
         return [bounds[reel] for reel in range(len(self.timeline.reels))]
