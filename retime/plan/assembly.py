@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from msgspec import Struct, field
 from msgspec.structs import replace
 
+from retime.plan.onset import nearly
 from retime.plan.timeline import Eased, Even, Reel, Shows, Stretch, Timeline, Unit
 from retime.speedmap.decisions import Free, RampPart, Segment, Steady
 
@@ -198,13 +199,15 @@ class _Building(Struct, kw_only=True):
             pace = replace(paced.pace, index=paced.pace.index + before)
         else:
             pace = paced.pace
+        start = self.now + offset if offset else self.now
         self.stretches.append(
             Stretch(
                 unit=len(self.units),
                 first=part.shown,
                 count=count,
                 pace=pace,
-                start=self.now + offset if offset else self.now,
+                start=start,
+                near=nearly(start),
                 offset=offset,
                 shows=part.shows,
                 hold=hold,

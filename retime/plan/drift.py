@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from msgspec import Struct
 
 from retime.plan.beat import Beat
+from retime.plan.onset import lag_of
 from retime.plan.residues import Listed
 from retime.plan.timeline import Shows
 
@@ -42,17 +43,19 @@ class Drift(Struct, frozen=True, kw_only=True):
 class _Term(NamedTuple):
     """First showings whose drift is (lag + number/scale) pulses, by their numbers.
 
-    The lag is top/bottom, unreduced: with many different speeds its terms are long.
+    The lag is that of ``pulse`` after ``start`` and ``into``, in pulses: worked out exactly only
+    for the few terms that may hold the largest drift, as with many different speeds it is long.
     """
 
-    top: int
-    bottom: int
+    pulse: Fraction | int
+    start: Fraction
+    into: Fraction | int
     lag: float
     scale: int
     numbers: Numbers
 
-    def exact(self, number: int) -> Fraction:
-        return Fraction(self.top * self.scale + number * self.bottom, self.bottom * self.scale)
+    def exact(self, number: int, grid: Fraction) -> Fraction:
+        return self.pulse - self.start * grid - self.into + Fraction(number, self.scale)
 
     def largest_of(self, pair: tuple[int, int]) -> float:
         low, high = pair
@@ -65,7 +68,7 @@ def drift_of(plan: Plan) -> Drift | None:
         return None
     at, rate = plan.conform.at.fps, plan.conform.rate.fps
     terms = [term for piece in plan.pieces for term in _terms(plan, piece)]
-    largest = _largest(terms) * at / plan.grid.pulses
+    largest = _largest(terms, plan.grid.pulses) * at / plan.grid.pulses
     mean_square = _mean_square(terms) * float(at / plan.grid.pulses) ** 2
     ends = tuple(
         (Fraction(stop, 2) - reel.stop * at) / rate
@@ -82,14 +85,14 @@ def drift_of(plan: Plan) -> Drift | None:
 
 def _mean_square(terms: list[_Term]) -> float:
     count, sum_of_squares = 0, 0.0
-    for _, _, lag, scale, numbers in terms:
+    for _, _, _, lag, scale, numbers in terms:
         size, total, squares = numbers.sums()
         count += size
         sum_of_squares += size * lag * lag + 2 * lag * (total / scale) + squares / (scale * scale)
     return max(0.0, sum_of_squares / count) if count else 0.0
 
 
-def _largest(terms: list[_Term]) -> Fraction:
+def _largest(terms: list[_Term], grid: Fraction) -> Fraction:
     """Return the largest absolute drift.
 
     Bounds choose the terms whose extremes are looked for, and floats those of them that are
@@ -105,7 +108,9 @@ def _largest(terms: list[_Term]) -> Fraction:
         size = term.largest_of(pair)
         bar = max(bar, size - _NEAR)
         near.append((size, term, pair))
-    exact = (abs(term.exact(number)) for size, term, pair in near if size >= bar for number in pair)
+    exact = (
+        abs(term.exact(number, grid)) for size, term, pair in near if size >= bar for number in pair
+    )
     return max(exact, default=Fraction(0))
 
 
@@ -117,26 +122,19 @@ def _terms(plan: Plan, piece: Piece) -> Iterable[_Term]:
     lags = piece.rule.lags(piece.count, fresh=not piece.continues)
     if lags is None:
         return ()
-    grid, start = plan.grid.pulses, stretch.start
-    # start x grid = top / bottom
-    bottom = start.denominator * grid.denominator
-    top = piece.pulse_first * bottom - start.numerator * grid.numerator
-    if isinstance(piece.rule, Beat) and piece.rule.step == 0 and (slot := piece.rule.slot(0)):
-        into = stretch.pace.elapsed(slot) * grid  # a rule of one slot does not know its start
-        top, bottom = (
-            top * into.denominator - into.numerator * bottom,
-            bottom * into.denominator,
-        )
-    if plan.carry.per_frame:
-        return (_Term(top, bottom, top / bottom, lags.scale, lags.numbers),)
-    return _unevenly_carried(plan, piece, Fraction(top, bottom))
+    slot = piece.rule.slot(0) if isinstance(piece.rule, Beat) and piece.rule.step == 0 else 0
+    # A rule of one slot does not know its start.
+    into = stretch.pace.elapsed(slot) * plan.grid.pulses if slot else 0
+    lag = lag_of(piece.pulse_first, stretch.start, stretch.near, plan.grid.pulses) - float(into)
+    term = _Term(piece.pulse_first, stretch.start, into, lag, lags.scale, lags.numbers)
+    return (term,) if plan.carry.per_frame else _unevenly_carried(plan, piece, term)
 
 
-def _unevenly_carried(plan: Plan, piece: Piece, lag: Fraction) -> Iterator[_Term]:
+def _unevenly_carried(plan: Plan, piece: Piece, opening: _Term) -> Iterator[_Term]:
     """Yield first showings one by one where two and three fields carry pulses in turn.
 
-    ``lag`` is the drift of a showing of the piece's slot 0 by its first pulse. Every pulse is
-    late or early by what its fields are off the even share: this looks at every film frame.
+    ``opening`` is the term of a piece that is carried evenly. Every pulse is late or early by
+    what its fields are off the even share: this looks at every film frame.
     """
     stretch, carry = plan.timeline.stretches[piece.stretch], plan.carry
     share = Fraction(len(carry.pattern), sum(carry.pattern))
@@ -144,9 +142,10 @@ def _unevenly_carried(plan: Plan, piece: Piece, lag: Fraction) -> Iterator[_Term
     k = 0
     for slot, run in piece.rule.runs(piece.count):
         if k or not piece.continues:
-            into = Fraction(0) if single else stretch.pace.elapsed(slot) * plan.grid.pulses
-            pulse = piece.pulse_first + k
-            off = carry.first_field(pulse) * share - pulse
-            drift = lag + k - into + off
-            yield _Term(drift.numerator, drift.denominator, float(drift), 1, Listed(numbers=(0,)))
+            inside = opening.into if single else stretch.pace.elapsed(slot) * plan.grid.pulses
+            pulse = carry.first_field(piece.pulse_first + k) * share
+            moved = pulse - piece.pulse_first - (inside - opening.into)
+            yield _Term(
+                pulse, stretch.start, inside, opening.lag + float(moved), 1, Listed(numbers=(0,))
+            )
         k += run

@@ -11,6 +11,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from retime.plan.beat import Beat, Runs, still
+from retime.plan.onset import Onset, onset_of
 from retime.plan.timeline import Eased, Even, Shows
 
 if TYPE_CHECKING:
@@ -18,7 +19,7 @@ if TYPE_CHECKING:
 
     from retime.plan.timeline import Stretch
 
-__all__ = ["Piece", "first_centre", "lay", "ratio_on"]
+__all__ = ["Piece", "lay", "ratio_on"]
 
 
 class Piece(Struct, frozen=True, kw_only=True):
@@ -65,19 +66,6 @@ class Piece(Struct, frozen=True, kw_only=True):
         return replace(self, pulse_first=self.pulse_first + by)
 
 
-def first_centre(start: Fraction, grid: Fraction) -> tuple[int, int, int]:
-    """Return the first pulse whose centre is at or past ``start``, and how far past.
-
-    ``grid`` is pulses per second. The distance, less than one pulse, comes as
-    numerator and denominator, unreduced: with many different speeds the terms are long, and
-    reducing them costs more than all else.
-    """
-    half = start.denominator * grid.denominator
-    top, bottom = start.numerator * (2 * grid.numerator), 2 * half
-    j = -((half - top) // bottom)
-    return j, (2 * j + 1) * half - top, bottom
-
-
 def ratio_on(pace: Even, grid: Fraction) -> tuple[int, int]:
     """Return how many slots pass in how many pulses, in lowest terms."""
     slots = pace.duration.denominator * grid.denominator
@@ -87,35 +75,32 @@ def ratio_on(pace: Even, grid: Fraction) -> tuple[int, int]:
 
 
 def lay(
-    stretches: Sequence[tuple[int, Stretch, Fraction]],
+    stretches: Sequence[tuple[int, Stretch, Fraction, int | None]],
     grid: Fraction,
     pulse_first: int,
     count: int,
 ) -> list[Piece]:
     """Return pieces for ``count`` pulses from ``pulse_first``.
 
-    ``stretches`` come with their place in the timeline and their start on the clock that the
-    rule runs on, which begins with ``pulse_first``. Output frame j shows the slot whose
-    half-open interval holds (j + 1/2)/``grid``; past the end the last slot repeats.
+    ``stretches`` come with their place in the timeline and their start (and what is ``nearly``
+    it) on the clock that the rule runs on, which begins with ``pulse_first``. Pulse j shows the
+    slot whose half-open interval holds (j + 1/2)/``grid``; past the end the last slot repeats.
     """
-    centres = [first_centre(start, grid) for _, _, start in stretches]
-    bounds = [min(max(j, 0), count) for j, _, _ in centres]
+    onsets = [onset_of(start, near, grid) for _, _, start, near in stretches]
+    bounds = [min(max(onset.pulse, 0), count) for onset in onsets]
     pieces: list[Piece] = []
-    for (index, stretch, _), (_, past, scale), (begin, end) in zip(
-        stretches, centres, pairwise([*bounds, count]), strict=True
+    for (index, stretch, *_), onset, (begin, end) in zip(
+        stretches, onsets, pairwise([*bounds, count]), strict=True
     ):
         if end > begin:
-            pieces += _stretch_pieces(
-                index, stretch, grid, (past, scale), (pulse_first + begin, end - begin)
-            )
+            pieces += _stretch_pieces(index, stretch, onset, (pulse_first + begin, end - begin))
     return pieces
 
 
 def _stretch_pieces(
     index: int,
     stretch: Stretch,
-    grid: Fraction,
-    past: tuple[int, int],
+    onset: Onset,
     span: tuple[int, int],
 ) -> list[Piece]:
     """Return the pieces of one stretch, its last slot repeated where the film has run out."""
@@ -123,9 +108,9 @@ def _stretch_pieces(
     if stretch.shows is not Shows.FILM or stretch.count == 1:
         return [Piece(stretch=index, pulse_first=first, count=count, rule=still(0))]
     rule = (
-        _beat(stretch.pace, grid, past)
+        _beat(stretch.pace, onset)
         if isinstance(stretch.pace, Even)
-        else _runs(stretch.pace, stretch.count, grid, past, count)
+        else _runs(stretch.pace, stretch.count, onset, count)
     )
     inside = _outputs_before(rule, stretch.count, count)
     pieces = []
@@ -145,10 +130,10 @@ def _stretch_pieces(
     return pieces
 
 
-def _beat(pace: Even, grid: Fraction, past: tuple[int, int]) -> Beat:
-    step, beat = ratio_on(pace, grid)
+def _beat(pace: Even, onset: Onset) -> Beat:
+    step, beat = ratio_on(pace, onset.grid)
     # floor((k + past) step / beat) = floor((k step + floor(past step)) / beat): short terms.
-    return Beat(step=step, beat=beat, phase=past[0] * step // past[1])
+    return Beat(step=step, beat=beat, phase=onset.phase(step))
 
 
 def _outputs_before(rule: Beat | Runs, slots: int, count: int) -> int:
@@ -158,8 +143,9 @@ def _outputs_before(rule: Beat | Runs, slots: int, count: int) -> int:
     return min(count, -((rule.phase - slots * rule.beat) // rule.step))
 
 
-def _runs(pace: Eased, slots: int, grid: Fraction, past: tuple[int, int], count: int) -> Runs:
+def _runs(pace: Eased, slots: int, onset: Onset, count: int) -> Runs:
     """Return a ramp's run lengths, frame by frame: the one place where a plan visits frames."""
+    grid, (past, past_scale) = onset.grid, onset.past()
     a, b = pace.ramp.first.duration, pace.ramp.last.duration
     change = Fraction(0) if pace.span == 1 else (b - a) / (pace.span - 1)
     # Slot i begins at i base + i (i - 1)/2 change, in pulses.
@@ -169,7 +155,7 @@ def _runs(pace: Eased, slots: int, grid: Fraction, past: tuple[int, int], count:
     base_part = base.numerator * (scale // base.denominator)
     change_part = change.numerator * (scale // change.denominator)
     starts = [i * base_part + (i * (i - 1) // 2) * change_part for i in range(slots + 1)]
-    phase = past[0] * scale // past[1]
+    phase = past * scale // past_scale
     firsts = [min(count, max(0, -((phase - start) // scale))) for start in starts]
     return Runs(
         first=0,

@@ -48,7 +48,10 @@ def sample(timeline: Timeline, grid: Grid, count: int, phase: Phase) -> tuple[Pi
         raise NotationError(f"the film is shorter than half an {grid.noun}")
     if phase is Phase.CONTINUOUS:
         pieces = lay(
-            [(index, found, found.start) for index, found in enumerate(timeline.stretches)],
+            [
+                (index, found, found.start, found.near)
+                for index, found in enumerate(timeline.stretches)
+            ],
             grid.pulses,
             0,
             count,
@@ -65,7 +68,7 @@ def _shot(timeline: Timeline, unit: Unit, grid: Grid) -> list[Piece]:
         return []
     indices = range(*unit.stretches)
     pieces = lay(
-        [(index, timeline.stretches[index], timeline.stretches[index].offset) for index in indices],
+        [(index, one := timeline.stretches[index], one.offset, None) for index in indices],
         grid.pulses,
         first,
         stop - first,

@@ -55,8 +55,9 @@ class Eased(Struct, frozen=True, kw_only=True):
 class Stretch(Struct, frozen=True, kw_only=True):
     """A run of ``count`` slots of one pace within one unit.
 
-    ``start`` is its true time in seconds from the version's start, ``offset`` from its
-    unit's. ``hold`` marks the one frame that a title rule lengthens.
+    ``start`` is its true time in seconds from the version's start, ``near`` what
+    ``retime.plan.onset.nearly`` says of it, and ``offset`` is from its unit's. ``hold`` marks
+    the one frame that a title rule lengthens.
     """
 
     unit: int
@@ -64,6 +65,7 @@ class Stretch(Struct, frozen=True, kw_only=True):
     count: int
     pace: Even | Eased
     start: Fraction
+    near: int | None
     offset: Fraction
     shows: Shows = Shows.FILM
     hold: bool = False

@@ -8,7 +8,8 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from retime.plan.cadence import Cadence, cadence_at
-from retime.plan.layout import first_centre, ratio_on
+from retime.plan.layout import ratio_on
+from retime.plan.onset import onset_of
 from retime.plan.timeline import Even, Shows
 from retime.speedmap.model import Phase
 
@@ -97,8 +98,7 @@ def cadence_of(plan: Plan, stretch: Stretch) -> Cadence | None:
     grid = plan.grid.pulses
     start = stretch.start if plan.phase is Phase.CONTINUOUS else stretch.offset
     step, beat = ratio_on(stretch.pace, grid)
-    _, past, scale = first_centre(start, grid)
-    cadence = cadence_at(step, beat, past * step // scale)
+    cadence = cadence_at(step, beat, onset_of(start, None, grid).phase(step))
     if plan.carry.per_frame > 1 and cadence.film_frames == 1:
         return replace(cadence, runs=2 * cadence.runs, film_frames=2, outputs=2 * cadence.outputs)
     return cadence
