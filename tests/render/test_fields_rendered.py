@@ -197,3 +197,36 @@ def test_idet_sees_the_order_that_is_claimed(tmp_path: Path) -> None:
         told = [int(word) for word in re.findall(r"(?<=FF:)\s*(\d+)", line)]
         assert told[ours] > 10
         assert told[other] == 0
+
+
+@pytest.mark.parametrize("profile", ["dnxhd-mezzanine", "h264-viewing"])
+def test_other_interlaced_profiles_show_what_is_planned(profile: str, tmp_path: Path) -> None:
+    write_scan(tmp_path / "scan.mkv", 16, "ffv1", "yuv422p10le", {"level": "3", "g": "1"})
+    owed = f"  a: {{version: v, profile: {profile}, scanning: top-first, rate: 25}}"
+    speed_map = write_map(tmp_path, "  - {reel: 1, scan: scan.mkv}", owed, "  v: {speed: 20 fps}")
+    path = made(speed_map, tmp_path / "out")["a"]
+
+    assert planned_fields(speed_map, "a") == fields_of(path)
+
+
+@pytest.mark.parametrize(
+    ("rate", "label"), [("25", "10:00:00:00"), ("29.97", "00:59:59;28"), ("29.97", "01:00:00:00")]
+)
+@pytest.mark.parametrize("profile", ["prores-mezzanine", "ffv1-master"])
+def test_the_first_frames_label_is_in_the_file_and_in_the_list(
+    profile: str, rate: str, label: str, tmp_path: Path
+) -> None:
+    write_scan(tmp_path / "scan.mkv", 8, "ffv1", "yuv422p10le", {"level": "3", "g": "1"})
+    owed = f"  a: {{version: v, profile: {profile}, rate: {rate}, timecode: {label}}}"
+    speed_map = write_map(tmp_path, "  - {reel: 1, scan: scan.mkv}", owed)
+    path = made(speed_map, tmp_path / "out")["a"]
+    told = ffmpeg("-i", path, "-f", "null", "-", level="info").stderr.decode()
+    labels = [row["timecode"] for row in listed(speed_map, "a")]
+
+    assert f": {label}" in "\n".join(
+        line for line in told.splitlines() if "imecode" in line.lower()
+    )
+    assert label == labels[0]
+    if label == "00:59:59;28":  # drop-frame labels skip 00 and 01, but not in every tenth minute
+        assert ["00:59:59;29", "01:00:00;00"] == labels[1:3]
+    assert label == reported(speed_map)["deliverables"][0]["start_timecode"]
