@@ -68,7 +68,7 @@ def check_counts_and_drift(plan: Plan, units: list[list[Row]], fields: list[Row]
     assert drift.rms_ms == pytest.approx(rms, abs=1e-6)
 
 
-@settings(max_examples=400, deadline=None)
+@settings(max_examples=250, deadline=None)
 @given(films(), conforms, st.sampled_from(Phase))
 def test_a_cadence_in_fields_equals_the_list_that_the_definitions_give(
     film: list[Segment], conform: Conform, phase: Phase
@@ -88,7 +88,7 @@ def test_a_cadence_in_fields_equals_the_list_that_the_definitions_give(
     check_counts_and_drift(plan, units, expected)
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=150, deadline=None)
 @given(
     films(),
     st.sampled_from(SIXTY).map(lambda rate: Conform.of(Rate(rate))),
@@ -112,7 +112,7 @@ def test_pictures_carried_by_two_and_three_fields_equal_the_list(
     check_counts_and_drift(plan, units, expected)
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=150, deadline=None)
 @given(films(), conforms, st.sampled_from(Phase))
 def test_frames_carried_in_fields_are_the_frames_of_a_progressive_cadence(
     film: list[Segment], conform: Conform, phase: Phase
@@ -127,7 +127,7 @@ def test_frames_carried_in_fields_are_the_frames_of_a_progressive_cadence(
     assert [(row.unit, row.frame) for row in expected for _ in (1, 2)] == fields_of(plan)
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=150, deadline=None)
 @given(
     films(),
     st.sampled_from([*INTERLACED, Fraction(24), Fraction(24000, 1001), Fraction(48)]),
