@@ -1,7 +1,7 @@
 """``python -m retime``."""
 
-from retime.cli.main import run
+from retime.cli.main import program
 
 __all__: list[str] = []
 
-run()
+program()

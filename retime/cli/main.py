@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import os
 import sys
+from contextlib import suppress
 from typing import Annotated, NoReturn
 
 import typer
@@ -17,8 +19,9 @@ from retime.cli.render import render
 from retime.cli.report import report
 from retime.cli.schema import schema
 from retime.cli.screen import SCREEN
+from retime.errors import Exit
 
-__all__ = ["app", "run"]
+__all__ = ["app", "program", "run"]
 
 app = typer.Typer(
     name="retime",
@@ -52,6 +55,20 @@ def options(
 ) -> None:
     """Take the options that hold for every command."""
     SCREEN.quiet, SCREEN.color = quiet, not no_color
+
+
+def program() -> NoReturn:
+    """Run as a process of its own, which is gone at once when it has said how it went.
+
+    Letting go of thousands of shots and of every module, one by one, is a tenth of a report's time.
+    """
+    try:
+        run()
+    except SystemExit as ended:
+        for stream in (sys.stdout, sys.stderr):
+            with suppress(OSError, ValueError):
+                stream.flush()
+        os._exit(ended.code if isinstance(ended.code, int) else Exit.FAILURE)
 
 
 def run() -> NoReturn:
