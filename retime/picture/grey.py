@@ -13,10 +13,13 @@ import numpy as np
 from av.video.frame import VideoFrame
 
 from retime.picture.formats import layout_of
+from retime.picture.samples import SampleForm, samples
 
 if TYPE_CHECKING:
     from av.video.plane import VideoPlane
     from numpy.typing import NDArray
+
+    from retime.picture.samples import Samples
 
 __all__ = ["grey_as_rgb", "grey_as_yuv", "is_plain_grey", "is_planar_yuv"]
 
@@ -61,11 +64,10 @@ def grey_as_yuv(frame: VideoFrame, colour_range: int, pixel_format: str) -> Vide
     return made
 
 
-def _samples(plane: VideoPlane, bits: int) -> NDArray[np.unsignedinteger]:
-    """Return a plane's samples, shape (height, width), to read or to write."""
-    kind: np.dtype[np.unsignedinteger] = np.dtype(np.uint8 if bits <= _BYTE else "<u2")
-    lines = np.frombuffer(memoryview(plane), np.uint8).reshape(plane.height, plane.line_size)
-    return lines.view(kind)[:, : plane.width]
+def _samples(plane: VideoPlane, bits: int) -> Samples:
+    """Return the samples of a plane of its own, to read or to write."""
+    kind = np.dtype(np.uint8 if bits <= _BYTE else "<u2")
+    return samples(plane, SampleForm(kind=kind, per_pixel=1))
 
 
 @lru_cache
