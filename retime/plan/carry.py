@@ -6,7 +6,6 @@ cadence is in fields; or a film-rate picture that 2:3 carries.
 
 from __future__ import annotations
 
-from itertools import accumulate
 from typing import TYPE_CHECKING
 
 from msgspec import Struct
@@ -53,12 +52,6 @@ class Carry(Struct, frozen=True, kw_only=True):
         """Return the first field that carries a pulse, or that comes after so many pulses."""
         turns, inside = divmod(pulse, len(self.pattern))
         return turns * sum(self.pattern) + sum(self.pattern[:inside])
-
-    def pulse_of(self, field: int) -> int:
-        """Return the pulse that a field carries."""
-        turns, inside = divmod(field, sum(self.pattern))
-        ends = accumulate(self.pattern)
-        return turns * len(self.pattern) + sum(1 for end in ends if end <= inside)
 
 
 FRAMES = Carry(pattern=(2,))

@@ -92,11 +92,6 @@ class Plan(Struct, frozen=True, kw_only=True):
         stretches = self.timeline.stretches
         return any(stretches[piece.stretch].shows is Shows.BLACK for piece in self.pieces)
 
-    @property
-    def composes(self) -> bool:
-        """Whether there may be output frames that are made of several film frames."""
-        return self.window is not None or self.carry.in_fields
-
     def pictures(self) -> Iterator[Picture]:
         """Yield the output frames, in order, neighbours that are alike put together."""
         waiting: Look | None = None
