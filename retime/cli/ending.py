@@ -23,12 +23,16 @@ def heed_signals() -> None:
     signal.signal(signal.SIGTERM, _stop)
 
 
+def _heed_no_more(_signal: int, _frame: FrameType | None) -> None:
+    """Do nothing: where a signal that is under way is told to be ignored, Python complains."""
+
+
 def _stop(_signal: int, _frame: FrameType | None) -> None:
     """Interrupt what is going on, once: a second signal may not disturb the tidying up."""
-    if signal.getsignal(signal.SIGINT) is signal.SIG_IGN:
+    if signal.getsignal(signal.SIGINT) is _heed_no_more:
         return  # it came together with the first, and was waiting for its turn
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
-    signal.signal(signal.SIGTERM, signal.SIG_IGN)
+    signal.signal(signal.SIGINT, _heed_no_more)
+    signal.signal(signal.SIGTERM, _heed_no_more)
     raise KeyboardInterrupt
 
 
