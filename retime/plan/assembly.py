@@ -4,17 +4,22 @@ from __future__ import annotations
 
 from fractions import Fraction
 from itertools import groupby, pairwise
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from msgspec import Struct, field
 from msgspec.structs import replace
 
+from retime.plan.loop import loop_runs, loop_window
 from retime.plan.onset import nearly
 from retime.plan.timeline import Eased, Even, Reel, Shows, Stretch, Timeline, Unit
+from retime.speedmap.arrangement import Inserted
 from retime.speedmap.decisions import Free, RampPart, Segment, Steady
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
+
+    from retime.speedmap.arrangement import Item
+    from retime.speedmap.assembly import Plate
 
 __all__ = ["Hole", "assemble", "solved_duration"]
 
@@ -43,24 +48,36 @@ class _Paced(Struct, frozen=True, kw_only=True):
     def held_frame(self) -> int:
         return (self.segment.first + self.segment.last) // 2
 
+    @property
+    def lasts(self) -> Fraction:
+        return self.pace.elapsed(self.segment.count) + self.hold
+
+    def natural(self, frame: int) -> Fraction:
+        """Return how long a frame lasts at the segment's pace."""
+        before = frame - self.segment.first
+        return self.pace.elapsed(before + 1) - self.pace.elapsed(before)
+
 
 def assemble(
-    segments: Sequence[Segment],
+    items: Sequence[Item],
     holes: Mapping[str, Sequence[Hole]],
     free: Fraction | None = None,
 ) -> Timeline:
-    """Return the timeline of ``segments`` in playing order.
+    """Return the timeline of ``items`` in playing order.
 
     ``holes`` are those of each reel by name. ``free`` is the duration in seconds of a frame
     whose speed the version leaves to be solved from its runtime.
     """
     building = _Building(holes=holes)
-    for segment in segments:
-        building.add(_paced(segment, free))
+    for item in items:
+        if isinstance(item, Inserted):
+            building.insert(item)
+        else:
+            building.add(_paced(item, free))
     return building.timeline()
 
 
-def solved_duration(segments: Sequence[Segment], runtime: Fraction) -> Fraction | None:
+def solved_duration(items: Sequence[Item], runtime: Fraction) -> Fraction | None:
     """Return the one frame duration that makes free frames fill ``runtime``; None if none does.
 
     The runtime grows with the free duration in straight pieces, which bend where a title's
@@ -68,10 +85,12 @@ def solved_duration(segments: Sequence[Segment], runtime: Fraction) -> Fraction 
     """
     fixed, free = Fraction(0), 0
     bends: list[tuple[Fraction, int]] = []
-    for segment in segments:
+    for segment in items:
+        if isinstance(segment, Inserted):
+            fixed += segment.lasts
+            continue
         if not isinstance(segment.pace, Free):
-            paced = _paced(segment, None)
-            fixed += paced.pace.elapsed(segment.count) + paced.hold
+            fixed += _paced(segment, None).lasts
             continue
         count = segment.count
         if segment.exactly is not None:
@@ -128,37 +147,82 @@ def _natural_pace(segment: Segment, free: Fraction | None) -> Even | Eased:
 
 
 class _Building(Struct, kw_only=True):
-    """The timeline as it grows, segment by segment; ``names`` and ``missing`` are of its reels."""
+    """The timeline as it grows, item by item; ``positions`` and ``missing`` are of its reels."""
 
     holes: Mapping[str, Sequence[Hole]]
     now: Fraction = Fraction(0)
     names: list[str] = field(default_factory=list)
+    positions: list[int] = field(default_factory=list)
     missing: list[int] = field(default_factory=list)
     units: list[Unit] = field(default_factory=list)
     stretches: list[Stretch] = field(default_factory=list)
 
     def add(self, paced: _Paced) -> None:
         """Put one segment after what stands already."""
-        segment, start, first_stretch = paced.segment, self.now, len(self.stretches)
-        if not self.names or self.names[-1] != segment.reel:
-            self.names.append(segment.reel)
+        segment = paced.segment
+        self._enter(segment.reel)
+        if segment.plate is not None:
+            parts = [_plate_part(segment.plate, paced.lasts)]
+        else:
+            parts = list(_parts(paced, self.holes.get(segment.reel, ())))
+            self.positions[-1] += segment.count
+            self.missing[-1] += sum(part.count for part in parts if part.shows is not Shows.FILM)
+        self._unit(
+            parts,
+            first=segment.first if segment.plate is None else None,
+            last=segment.last if segment.plate is None else None,
+            shot=segment.shot.name if segment.shot else None,
+            kind=segment.kind,
+            name=segment.name,
+        )
+
+    def insert(self, inserted: Inserted) -> None:
+        """Put a still or black after what stands already."""
+        self._enter(inserted.reel)
+        part = _plate_part(inserted.plate, inserted.lasts)
+        self._unit([part], first=None, last=None, shot=None, kind=inserted.kind, name=inserted.name)
+
+    def _enter(self, reel: str) -> None:
+        if not self.names or self.names[-1] != reel:
+            self.names.append(reel)
+            self.positions.append(0)
             self.missing.append(0)
+
+    def _unit(self, parts: Sequence[_Part], **what: Any) -> None:
+        """Put one unit of so many parts after what stands already."""
+        start, first_stretch = self.now, len(self.stretches)
         offset = Fraction(0)  # kept apart: the start's terms may be long, and sums of it dear
-        for part in _parts(paced, self.holes.get(segment.reel, ())):
-            if part.shows is not Shows.FILM:
-                self.missing[-1] += part.last - part.first + 1
-            offset += self._stretch(paced, part, offset)
+        for part in parts:
+            self._stretch(part, offset)
+            offset += part.pace.elapsed(part.count)
         self.now += offset
         self.units.append(
             Unit(
                 reel=len(self.names) - 1,
-                first=segment.first,
-                last=segment.last,
-                shot=segment.shot.name if segment.shot else None,
-                kind=segment.kind,
                 start=start,
                 stop=self.now,
                 stretches=(first_stretch, len(self.stretches)),
+                **what,
+            )
+        )
+
+    def _stretch(self, part: _Part, offset: Fraction) -> None:
+        start = self.now + offset if offset else self.now
+        self.stretches.append(
+            Stretch(
+                unit=len(self.units),
+                first=part.first,
+                count=part.count,
+                pace=part.pace,
+                start=start,
+                near=nearly(start),
+                offset=offset,
+                shows=part.shows,
+                hold=part.hold,
+                again=part.again,
+                backward=part.backward,
+                inset=part.inset,
+                plate=part.plate,
             )
         )
 
@@ -177,71 +241,101 @@ class _Building(Struct, kw_only=True):
             units = list(inside)
             yield Reel(
                 name=self.names[number],
-                first=units[0].first,
-                last=units[-1].last,
                 start=units[0].start,
                 stop=units[-1].stop,
                 units=(first, first + len(units)),
+                positions=self.positions[number],
                 missing=self.missing[number],
             )
             first += len(units)
 
-    def _stretch(self, paced: _Paced, part: _Part, offset: Fraction) -> Fraction:
-        """Put one part of a segment after what stands already; return how long it lasts."""
-        before = part.first - paced.segment.first
-        count = part.last - part.first + 1
-        hold = bool(paced.hold) and part.first == part.last == paced.held_frame
-        pace: Even | Eased
-        if hold:
-            natural = paced.pace.elapsed(before + 1) - paced.pace.elapsed(before)
-            pace = Even(duration=natural + paced.hold)
-        elif before and isinstance(paced.pace, Eased):
-            pace = replace(paced.pace, index=paced.pace.index + before)
-        else:
-            pace = paced.pace
-        start = self.now + offset if offset else self.now
-        self.stretches.append(
-            Stretch(
-                unit=len(self.units),
-                first=part.shown,
-                count=count,
-                pace=pace,
-                start=start,
-                near=nearly(start),
-                offset=offset,
-                shows=part.shows,
-                hold=hold,
-            )
-        )
-        return pace.elapsed(count)
-
 
 class _Part(Struct, frozen=True, kw_only=True):
-    """Frames ``first``..``last`` of a segment that show one kind of thing, from ``shown``."""
+    """What becomes a stretch: ``count`` slots of one pace, from film frame ``first``."""
 
     first: int
-    last: int
-    shows: Shows
-    shown: int
+    count: int
+    pace: Even | Eased
+    shows: Shows = Shows.FILM
+    hold: bool = False
+    again: bool = False
+    backward: bool = False
+    inset: bool = False
+    plate: Plate | None = None
+
+
+def _plate_part(plate: Plate | None, lasts: Fraction) -> _Part:
+    """Return a still, or black where there is no plate."""
+    shows = Shows.BLACK if plate is None else Shows.PLATE
+    pace = Even(duration=lasts)
+    return _Part(first=0, count=1, pace=pace, shows=shows, inset=True, plate=plate)
 
 
 def _parts(paced: _Paced, holes: Sequence[Hole]) -> Iterator[_Part]:
-    """Cut a segment where a hole or the held frame begins and ends."""
+    """Cut a segment where a hole, a loop or the held frame begins and ends."""
     segment = paced.segment
-    if not paced.hold and not holes:
-        yield _Part(first=segment.first, last=segment.last, shows=Shows.FILM, shown=segment.first)
-        return
-    cuts = {segment.first, segment.last + 1}
-    if paced.hold:
-        cuts |= {paced.held_frame, paced.held_frame + 1}
     inside = [hole for hole in holes if hole.first <= segment.last and hole.stop > segment.first]
-    for hole in inside:
-        cuts |= {max(hole.first, segment.first), min(hole.stop, segment.last + 1)}
-    for first, stop in pairwise(sorted(cuts)):
-        here = next((hole for hole in inside if hole.first <= first < hole.stop), None)
-        shows = Shows.FILM if here is None else here.shows
-        shown = first if here is None else _stand_in(here, segment)
-        yield _Part(first=first, last=stop - 1, shows=shows, shown=shown)
+    if not paced.hold:
+        yield from _film_parts(paced, segment.first, segment.last, inside)
+        return
+    held = paced.held_frame
+    window = _window(paced, inside)
+    if window is None:
+        yield from _film_parts(paced, segment.first, held - 1, inside)
+        lasts = Even(duration=paced.natural(held) + paced.hold)
+        (part,) = _film_parts(paced, held, held, inside)
+        yield replace(part, pace=lasts, hold=True)
+        yield from _film_parts(paced, held + 1, segment.last, inside)
+        return
+    low, high = window
+    yield from _film_parts(paced, segment.first, high, inside)
+    for run in loop_runs(low, high, paced.natural(held), paced.hold):
+        yield _Part(
+            first=run.first,
+            count=run.frames,
+            pace=Even(duration=run.duration),
+            again=True,
+            backward=run.backward,
+        )
+    yield from _film_parts(paced, high + 1, segment.last, inside)
+
+
+def _window(paced: _Paced, holes: Sequence[Hole]) -> tuple[int, int] | None:
+    """Return the frames that loop; None where one frame has to stand still.
+
+    That is where none are asked for, where the hold is shorter than a frame, and where a frame
+    of the loop is missing from the scan.
+    """
+    segment = paced.segment
+    if segment.loop is None:
+        return None
+    low, high = loop_window(segment.first, segment.last, segment.loop)
+    missing = any(hole.first <= high and hole.stop > low for hole in holes)
+    short = paced.hold < paced.natural(paced.held_frame)
+    return None if low == high or missing or short else (low, high)
+
+
+def _film_parts(paced: _Paced, first: int, last: int, holes: Sequence[Hole]) -> Iterator[_Part]:
+    """Yield frames ``first``..``last`` at the segment's pace, cut where holes begin and end."""
+    cuts = {first, last + 1}
+    for hole in holes:
+        cuts |= {min(max(at, first), last + 1) for at in (hole.first, hole.stop)}
+    for begin, stop in pairwise(sorted(cuts)):
+        here = next((hole for hole in holes if hole.first <= begin < hole.stop), None)
+        yield _Part(
+            first=begin if here is None else _stand_in(here, paced.segment),
+            count=stop - begin,
+            pace=_pace_from(paced, begin),
+            shows=Shows.FILM if here is None else here.shows,
+        )
+
+
+def _pace_from(paced: _Paced, frame: int) -> Even | Eased:
+    """Return a segment's pace from one of its frames on."""
+    before = frame - paced.segment.first
+    if before and isinstance(paced.pace, Eased):
+        return replace(paced.pace, index=paced.pace.index + before)
+    return paced.pace
 
 
 def _stand_in(hole: Hole, segment: Segment) -> int:

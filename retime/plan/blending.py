@@ -13,7 +13,6 @@ from math import lcm
 from typing import TYPE_CHECKING, NamedTuple
 
 from retime.plan.look import Look, Part
-from retime.plan.timeline import Shows
 from retime.speedmap.model import Phase
 
 if TYPE_CHECKING:
@@ -22,6 +21,7 @@ if TYPE_CHECKING:
     from retime.plan.layout import Piece
     from retime.plan.sampling import Grid
     from retime.plan.timeline import Timeline, Unit
+    from retime.speedmap.assembly import Plate
 
 __all__ = ["blended"]
 
@@ -33,6 +33,7 @@ class _Slot(NamedTuple):
 
     stop: Fraction
     frame: int | None
+    plate: Plate | None
 
 
 class _Owned(NamedTuple):
@@ -93,7 +94,7 @@ class _Shot:
             (2 * grid.pulses).numerator,
         )
         self._unit, self._reel = unit, shot.reel
-        self._frames = [slot.frame for slot in slots]
+        self._shown = [(slot.frame, slot.plate) for slot in slots]
         self._edges = [0, *(int(slot.stop * self._bottom) for slot in slots)]
         self._half = int(half * self._bottom)
         self._pulses = grid.pulses
@@ -121,15 +122,15 @@ class _Shot:
 
     def _look(self, at: int, low: int, high: int) -> Look:
         """Return the frames from slot ``at`` on that a window sees, each with its part of it."""
-        inside: dict[int | None, int] = {}
-        while at < len(self._frames) and self._edges[at] < high:
+        inside: dict[tuple[int | None, Plate | None], int] = {}
+        while at < len(self._shown) and self._edges[at] < high:
             overlap = min(high, self._edges[at + 1]) - max(low, self._edges[at])
-            frame = self._frames[at]
-            inside[frame] = inside.get(frame, 0) + overlap
+            shown = self._shown[at]
+            inside[shown] = inside.get(shown, 0) + overlap
             at += 1
         return tuple(
-            Part(self._reel, frame, self._unit, Fraction(overlap, high - low))
-            for frame, overlap in inside.items()
+            Part(self._reel, frame, self._unit, Fraction(overlap, high - low), plate)
+            for (frame, plate), overlap in inside.items()
         )
 
 
@@ -137,7 +138,5 @@ def _slots(timeline: Timeline, unit: Unit) -> Iterator[_Slot]:
     """Yield a shot's slots on a clock of its own."""
     for stretch in timeline.stretches[unit.stretches[0] : unit.stretches[1]]:
         for slot in range(stretch.count):
-            frame: int | None = stretch.first + slot
-            if stretch.shows is not Shows.FILM:
-                frame = None if stretch.shows is Shows.BLACK else stretch.first
-            yield _Slot(stretch.offset + stretch.pace.elapsed(slot + 1), frame)
+            stop = stretch.offset + stretch.pace.elapsed(slot + 1)
+            yield _Slot(stop, stretch.frame(slot), stretch.plate)

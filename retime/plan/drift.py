@@ -12,7 +12,6 @@ from msgspec import Struct
 from retime.plan.beat import Beat
 from retime.plan.onset import lag_of
 from retime.plan.residues import Listed
-from retime.plan.timeline import Shows
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
@@ -63,7 +62,10 @@ class _Term(NamedTuple):
 
 
 def drift_of(plan: Plan) -> Drift | None:
-    """Measure a plan's drift; dropped frames and holes have none, and a blend has none at all."""
+    """Measure the drift of a plan's film frames; a blend has none.
+
+    Dropped frames have none, nor have holes, what is put in, and a loop's showings.
+    """
     if plan.window is not None:
         return None
     at, rate = plan.conform.at.fps, plan.conform.rate.fps
@@ -71,7 +73,7 @@ def drift_of(plan: Plan) -> Drift | None:
     largest = _largest(terms, plan.grid.pulses) * at / plan.grid.pulses
     mean_square = _mean_square(terms) * float(at / plan.grid.pulses) ** 2
     ends = tuple(
-        (Fraction(stop, 2) - reel.stop * at) / rate
+        (Fraction(stop, 2) - plan.head_frames - reel.stop * at) / rate
         for reel, (_, stop) in zip(plan.timeline.reels, plan.reel_fields(), strict=True)
     )
     return Drift(
@@ -117,7 +119,7 @@ def _largest(terms: list[_Term], grid: Fraction) -> Fraction:
 def _terms(plan: Plan, piece: Piece) -> Iterable[_Term]:
     """Return the first showings of a piece, in pulses."""
     stretch = plan.timeline.stretches[piece.stretch]
-    if stretch.shows is not Shows.FILM:
+    if not stretch.fresh:
         return ()
     lags = piece.rule.lags(piece.count, fresh=not piece.continues)
     if lags is None:

@@ -12,7 +12,6 @@ from retime.errors import NotationError
 from retime.film.rounding import floor_of, half_up
 from retime.plan.beat import still
 from retime.plan.layout import Piece, lay
-from retime.plan.timeline import Shows
 from retime.speedmap.model import Phase
 
 if TYPE_CHECKING:
@@ -88,7 +87,7 @@ def _with_last_frame(
     stretch = timeline.stretches[index]
     slot = stretch.count - 1
     tail = pieces[-1]
-    if (tail.stretch, tail.last_slot) == (index, slot) or stretch.shows is not Shows.FILM:
+    if (tail.stretch, tail.last_slot) == (index, slot) or not stretch.fresh:
         return pieces
     lasts = stretch.pace.elapsed(stretch.count) - stretch.pace.elapsed(slot)
     if lasts * grid < 1:

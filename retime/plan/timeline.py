@@ -12,6 +12,7 @@ from retime.film.rounding import floor_of
 
 if TYPE_CHECKING:
     from retime.film.speed import Ramp
+    from retime.speedmap.assembly import Plate
     from retime.speedmap.model import ShotKind
 
 __all__ = ["Eased", "Even", "Reel", "Shows", "Stretch", "Timeline", "Unit"]
@@ -25,7 +26,9 @@ class Shows(StrEnum):
     STILL = "still"
     """Every slot shows film frame ``first``: a hole in a sequence, held."""
     BLACK = "black"
-    """Every slot is black: a hole in a sequence, left dark."""
+    """Every slot is black: a hole in a sequence left dark, or black that was put in."""
+    PLATE = "plate"
+    """Every slot shows the stretch's plate, a picture from a file of its own."""
 
 
 class Even(Struct, frozen=True, kw_only=True):
@@ -57,7 +60,9 @@ class Stretch(Struct, frozen=True, kw_only=True):
 
     ``start`` is its true time in seconds from the version's start, ``near`` what
     ``retime.plan.onset.nearly`` says of it, and ``offset`` is from its unit's. ``hold`` marks
-    the one frame that a title rule lengthens.
+    the one frame that a title rule lengthens. ``again`` marks a loop's frames, which have had
+    their turn before, and ``backward`` those that run down from ``first``. ``inset`` marks what is
+    no frame of the film's.
     """
 
     unit: int
@@ -69,50 +74,65 @@ class Stretch(Struct, frozen=True, kw_only=True):
     offset: Fraction
     shows: Shows = Shows.FILM
     hold: bool = False
+    again: bool = False
+    backward: bool = False
+    inset: bool = False
+    plate: Plate | None = None
 
     @property
     def held(self) -> bool:
         """Whether showings beyond a frame's first are the map's doing and not its speed's."""
-        return self.hold or self.shows is not Shows.FILM
+        return self.hold or self.again or self.shows is not Shows.FILM
+
+    @property
+    def fresh(self) -> bool:
+        """Whether film frames have their turn here, rather than being shown once more."""
+        return self.shows is Shows.FILM and not self.again
 
     @property
     def last(self) -> int:
         """The last film frame that the stretch stands for."""
-        return self.first + self.count - 1
+        return self.first + (1 - self.count if self.backward else self.count - 1)
+
+    def frame(self, slot: int) -> int | None:
+        """Return the film frame that a slot shows, None where it shows no film."""
+        if self.shows is Shows.FILM:
+            return self.first - slot if self.backward else self.first + slot
+        return self.first if self.shows is Shows.STILL else None
 
 
 class Unit(Struct, frozen=True, kw_only=True):
-    """What lies between two cuts: a shot, a run of frames in no shot, or a reel without shots.
+    """What lies between two cuts: a shot, frames in no shot, a reel without shots, an inset.
 
     ``stretches`` are its first stretch and the one after its last in the timeline; ``first``
-    and ``last`` are film frames of the reel, both included.
+    and ``last`` are film frames of the reel, both included, and None where no film plays.
+    ``shot`` is a shot's name, ``name`` an inset's.
     """
 
     reel: int
-    first: int
-    last: int
+    first: int | None
+    last: int | None
     shot: str | None
     kind: ShotKind
     start: Fraction
     stop: Fraction
     stretches: tuple[int, int]
+    name: str | None = None
 
 
 class Reel(Struct, frozen=True, kw_only=True):
-    """One reel's place in the timeline: its units (first, and one after the last)."""
+    """One reel's place in the timeline: its units (first, and one after the last).
+
+    ``positions`` are how many of its scan play, holes included. An assembly can give a reel
+    several places.
+    """
 
     name: str
-    first: int
-    last: int
     start: Fraction
     stop: Fraction
     units: tuple[int, int]
+    positions: int
     missing: int = 0
-
-    @property
-    def positions(self) -> int:
-        """How many positions of the scan play, holes included."""
-        return self.last - self.first + 1
 
 
 class Timeline(Struct, frozen=True, kw_only=True):
@@ -134,6 +154,8 @@ class Timeline(Struct, frozen=True, kw_only=True):
         reel = self.reels[unit.reel].name
         if unit.shot is not None:
             return f"shot {reel}/{unit.shot}"
+        if unit.first is None:
+            return f"what is put into reel {reel}" + (f", {unit.name}" if unit.name else "")
         return f"reel {reel}, frames {unit.first}-{unit.last}"
 
     def slot_at(self, unit: Unit, time: Fraction) -> tuple[int, int]:

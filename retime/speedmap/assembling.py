@@ -6,7 +6,11 @@ from typing import TYPE_CHECKING
 
 from retime.errors import NotationError
 from retime.findings import Finding
+from retime.light.raster import Framing
+from retime.speedmap.assembly import Assembly
+from retime.speedmap.assembly_reading import AssemblyReader
 from retime.speedmap.document import ShotRuleSection
+from retime.speedmap.leaders import leaders_of
 from retime.speedmap.model import (
     Deliverable,
     Limits,
@@ -27,6 +31,7 @@ if TYPE_CHECKING:
         DeliverableSection,
         LimitSection,
         MapDocument,
+        ReelSection,
         ShotSection,
         VersionSection,
     )
@@ -43,33 +48,48 @@ def assembled(
 
     ``reels`` says where each of the document's reels stands.
     """
-    assembly = _Assembly(tree, shots)
+    whole = tuple(_reel(one, where) for one, where in zip(document.reels, reels, strict=True))
+    reader = AssemblyReader(shots, whole)
+    film = reader.assembly(document, Where(tree, ()))
+    versions = _Versions(tree, shots, film, reader)
+    findings: list[Finding] = []
     speed_map = SpeedMap(
         film=document.film,
         gauge=document.gauge,
         footage=document.footage,
-        reels=tuple(
-            Reel(
-                name=one.reel,
-                scan=one.scan,
-                first=one.first,
-                last=one.last,
-                frames=one.frames,
-                missing=one.missing,
-                gauge=one.gauge,
-                where=where,
-            )
-            for one, where in zip(document.reels, reels, strict=True)
-        ),
+        reels=whole,
         shots=shots,
-        versions={name: assembly.version(name, one) for name, one in document.versions.items()},
+        versions={name: versions.version(name, one) for name, one in document.versions.items()},
         deliverables={
-            name: _deliverable(name, one, tree) for name, one in document.deliverables.items()
+            name: _deliverable(name, one, Where(tree, ("deliverables", name)), findings)
+            for name, one in document.deliverables.items()
         },
         transfer=document.transfer,
+        others=tuple(reader.others.values()),
+        remarks=tuple(reader.remarks),
         tree=tree,
     )
-    return speed_map, assembly.findings
+    return speed_map, [*versions.findings, *reader.findings, *findings]
+
+
+def _reel(section: ReelSection, where: Where) -> Reel:
+    framing = Framing(
+        area=section.area,
+        rotate=section.rotate,
+        flip=section.flip,
+        sample_aspect=section.sample_aspect,
+    )
+    return Reel(
+        name=section.reel,
+        scan=section.scan,
+        first=section.first,
+        last=section.last,
+        frames=section.frames,
+        missing=section.missing,
+        gauge=section.gauge,
+        framing=None if framing.whole else framing,
+        where=where,
+    )
 
 
 def shots_of(rows: Iterable[ShotSection], places: Iterable[Where]) -> tuple[Shot, ...]:
@@ -88,12 +108,16 @@ def shots_of(rows: Iterable[ShotSection], places: Iterable[Where]) -> tuple[Shot
     )
 
 
-class _Assembly:
+class _Versions:
     """The versions of one map, while its rules are read against its shots."""
 
-    def __init__(self, tree: Tree, shots: tuple[Shot, ...]) -> None:
+    def __init__(
+        self, tree: Tree, shots: tuple[Shot, ...], film: Assembly, reader: AssemblyReader
+    ) -> None:
         self.findings: list[Finding] = []
         self._tree = tree
+        self._film = film
+        self._reader = reader
         self._known: Collection[ShotKey] = {shot.key for shot in shots}
 
     def version(self, name: str, section: VersionSection) -> Version:
@@ -103,6 +127,7 @@ class _Assembly:
             self._rule(key, one, Where(self._tree, (*where.path, "shots", key)))
             for key, one in section.shots.items()
         ]
+        assembly = self._reader.assembly(section, where).over(self._film)
         return Version(
             name=name,
             speed=section.speed,
@@ -113,10 +138,12 @@ class _Assembly:
             titles=TitleRule(
                 speed=titles.speed,
                 limits=_limits(titles),
+                loop=titles.loop,
                 where=Where(self._tree, (*where.path, "titles")),
             )
             if titles
             else None,
+            assembly=None if assembly == Assembly() else assembly,
             where=where,
         )
 
@@ -131,7 +158,12 @@ class _Assembly:
             return None
         if isinstance(one, ShotRuleSection):
             return ShotRule(
-                first=first, last=last, pace=one.speed, limits=_limits(one), where=where
+                first=first,
+                last=last,
+                pace=one.speed,
+                limits=_limits(one),
+                loop=one.loop,
+                where=where,
             )
         return ShotRule(first=first, last=last, pace=one, where=where)
 
@@ -140,7 +172,9 @@ def _limits(section: LimitSection) -> Limits:
     return Limits(at_least=section.at_least, at_most=section.at_most, exactly=section.exactly)
 
 
-def _deliverable(name: str, section: DeliverableSection, tree: Tree) -> Deliverable:
+def _deliverable(
+    name: str, section: DeliverableSection, where: Where, findings: list[Finding]
+) -> Deliverable:
     return Deliverable(
         name=name,
         version=section.version,
@@ -157,7 +191,11 @@ def _deliverable(name: str, section: DeliverableSection, tree: Tree) -> Delivera
         raster=section.raster,
         size=section.size,
         timecode=section.timecode,
+        timecode_at=section.timecode_at,
+        head=leaders_of(section.head, where.inside("head"), findings),
+        tail=leaders_of(section.tail, where.inside("tail"), findings),
+        burn=tuple(dict.fromkeys(section.burn)),
         file=section.file,
         drop_frame=section.drop_frame,
-        where=Where(tree, ("deliverables", name)),
+        where=where,
     )

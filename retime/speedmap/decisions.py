@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
     from fractions import Fraction
 
+    from retime.speedmap.assembly import Plate
     from retime.speedmap.model import SpeedMap, SpokenPace, Version
 
 __all__ = ["Free", "Pace", "RampPart", "Segment", "Steady", "governing"]
@@ -54,7 +55,9 @@ class Segment(Struct, frozen=True, kw_only=True):
     """A stretch of one reel under one rule: a shot, or frames in no shot.
 
     ``reel`` is the reel's name, ``first`` and ``last`` are film frames of it, both inclusive.
-    ``kind`` is ``action`` for frames in no shot. The limits are seconds of true time.
+    ``kind`` is ``action`` for frames in no shot. The limits are seconds of true time. ``loop`` is
+    how many frames play back and forth where it is held, None for a frame that stands still.
+    ``plate`` plays in its place, for its time. ``name`` is that of frames that were put in.
     """
 
     reel: str
@@ -66,6 +69,9 @@ class Segment(Struct, frozen=True, kw_only=True):
     at_least: Fraction | None = None
     at_most: Fraction | None = None
     exactly: Fraction | None = None
+    loop: int | None = None
+    plate: Plate | None = None
+    name: str | None = None
 
     @property
     def count(self) -> int:
@@ -177,6 +183,7 @@ class _Decisions:
                 at_least=limits.at_least,
                 at_most=limits.at_most,
                 exactly=limits.exactly,
+                loop=self._loop(piece),
             )
 
     def _pace(self, piece: _Piece) -> Pace:
@@ -217,6 +224,14 @@ class _Decisions:
             return single.limits
         titles = self._version.titles
         return titles.limits if titles and piece.is_title else Limits()
+
+    def _loop(self, piece: _Piece) -> int | None:
+        """Return the nearest rule's loop; it goes by itself, apart from the limits."""
+        single = self._single.get(piece.shot.key) if piece.shot else None
+        if single is not None and single.loop is not None:
+            return single.loop
+        titles = self._version.titles
+        return titles.loop if titles and piece.is_title else None
 
 
 def _by_reel(pieces: tuple[_Piece, ...]) -> dict[str, list[_Piece]]:

@@ -7,14 +7,16 @@ What needs two parts of a map to be judged is left to ``retime.speedmap.rules``.
 from __future__ import annotations
 
 from fractions import Fraction
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, Literal, TypeAlias, TypeVar
 
 from pydantic import Discriminator, Field, Tag
 
 from retime.film.gauge import Footage
-from retime.light.raster import Fit
+from retime.light.raster import Fit, Flip
 from retime.light.transfer import Transfer
 from retime.speedmap.fields import (
+    Area,
+    Aspect,
     Duration,
     FileName,
     FrameCount,
@@ -24,6 +26,7 @@ from retime.speedmap.fields import (
     Pace,
     RasterSize,
     RateText,
+    Rotation,
     ScanAddress,
     SteadySpeed,
     Switch,
@@ -31,8 +34,10 @@ from retime.speedmap.fields import (
     Window,
 )
 from retime.speedmap.model import (
+    BurnItem,
     CadenceIn,
     Cuts,
+    Labelled,
     Method,
     Missing,
     Phase,
@@ -44,10 +49,14 @@ from retime.yamldoc.binding import Section
 
 __all__ = [
     "FORMAT",
+    "AssemblySection",
     "DeliverableSection",
+    "InsetSection",
+    "LeaderSection",
     "LimitSection",
     "MapDocument",
     "ReelSection",
+    "ReplacementSection",
     "ShotRuleSection",
     "ShotSection",
     "TitleSection",
@@ -57,8 +66,21 @@ __all__ = [
 FORMAT = "retime-map/1"
 
 
+_T = TypeVar("_T")
+
+
 def _kind(value: Any) -> str:
     return "one" if isinstance(value, str) else "several"
+
+
+def _count(value: Any) -> str:
+    return "several" if isinstance(value, list) else "one"
+
+
+OneOrSeveral: TypeAlias = Annotated[
+    Annotated[_T, Tag("one")] | Annotated[list[_T], Tag("several")], Discriminator(_count)
+]
+"""One item, or a list of them."""
 
 
 class ReelSection(Section):
@@ -71,6 +93,10 @@ class ReelSection(Section):
     frames: FrameCount | None = None
     missing: Missing = Missing.STOP
     gauge: GaugeName | None = None
+    area: Area | None = None
+    rotate: Rotation = 0
+    flip: Flip | None = None
+    sample_aspect: Aspect | None = Field(None, alias="sample-aspect")
 
 
 class ShotSection(Section):
@@ -96,15 +122,64 @@ class ShotRuleSection(LimitSection):
     """A version's rule for a shot, written out."""
 
     speed: Pace | None = None
+    loop: FrameCount | None = None
 
 
 class TitleSection(LimitSection):
     """A version's rule for titles."""
 
     speed: SteadySpeed | None = None
+    loop: FrameCount | None = None
 
 
-class VersionSection(Section):
+class InsetSection(Section):
+    """One entry of ``insert``."""
+
+    after: Text | None = None
+    before: Text | None = None
+    still: ScanAddress | None = None
+    black: Duration | None = None
+    scan: ScanAddress | None = None
+    play: Text | None = None
+    first: FrameNumber | None = None
+    last: FrameNumber | None = None
+    speed: SteadySpeed | None = None
+    lasts: Duration | None = Field(None, alias="for")
+    kind: ShotKind = ShotKind.ACTION
+    name: Text | None = None
+
+
+class ReplacementSection(Section):
+    """What plays in a shot's place, written out."""
+
+    still: ScanAddress
+    lasts: Duration | None = Field(None, alias="for")
+
+
+class AssemblySection(Section):
+    """What the film, or a version, is put together from."""
+
+    order: list[Text] | None = None
+    omit: list[Text] = Field(default_factory=list)
+    insert: OneOrSeveral[InsetSection] = Field(default_factory=list)
+    replace: Annotated[
+        Annotated[Text, Tag("one")]
+        | Annotated[
+            dict[
+                Text,
+                Annotated[
+                    Annotated[ScanAddress, Tag("one")]
+                    | Annotated[ReplacementSection, Tag("several")],
+                    Discriminator(_kind),
+                ],
+            ],
+            Tag("several"),
+        ],
+        Discriminator(_kind),
+    ] = Field(default_factory=dict)
+
+
+class VersionSection(AssemblySection):
     """One entry of ``versions``."""
 
     speed: Pace | None = None
@@ -119,6 +194,15 @@ class VersionSection(Section):
         ],
     ] = Field(default_factory=dict)
     titles: TitleSection | None = None
+
+
+class LeaderSection(Section):
+    """One piece of ``head`` or ``tail``."""
+
+    black: Duration | None = None
+    still: ScanAddress | None = None
+    movie: ScanAddress | None = None
+    lasts: Duration | None = Field(None, alias="for")
 
 
 class DeliverableSection(Section):
@@ -138,11 +222,15 @@ class DeliverableSection(Section):
     raster: Fit | None = None
     size: RasterSize | None = None
     timecode: Text | None = None
+    timecode_at: Labelled = Field(Labelled.FILM, alias="timecode-at")
+    head: OneOrSeveral[LeaderSection] = Field(default_factory=list)
+    tail: OneOrSeveral[LeaderSection] = Field(default_factory=list)
+    burn: list[BurnItem] = Field(default_factory=list)
     file: FileName | None = None
     drop_frame: Switch | None = Field(None, alias="drop-frame")
 
 
-class MapDocument(Section):
+class MapDocument(AssemblySection):
     """A whole map."""
 
     format: Literal["retime-map/1"]

@@ -31,7 +31,7 @@ __all__ = ["Draft", "draft"]
 _Plain: TypeAlias = dict[str, Any]
 
 _ITEMS = ("reels", "shots", "versions", "deliverables")
-_OPTIONAL = ("footage", "shots", "deliverables")
+_OPTIONAL = ("footage", "shots", "deliverables", "order", "omit", "insert", "replace")
 _STAND_INS = {"format": FORMAT, "film": "film", "gauge": "35mm"}
 
 

@@ -22,7 +22,7 @@ from retime.film.notation import (
     parse_time,
 )
 from retime.film.speed import Rate
-from retime.light.raster import parse_size
+from retime.light.raster import Rectangle, parse_area, parse_aspect, parse_size
 from retime.speedmap.model import NUMBERING
 from retime.yamldoc.quoting import quoted
 
@@ -30,6 +30,8 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
 __all__ = [
+    "Area",
+    "Aspect",
     "Duration",
     "FileName",
     "FrameCount",
@@ -39,6 +41,7 @@ __all__ = [
     "Pace",
     "RasterSize",
     "RateText",
+    "Rotation",
     "ScanAddress",
     "SteadySpeed",
     "Switch",
@@ -53,6 +56,7 @@ _FIGURE: Final = {"type": ["string", "number"], "exclusiveMinimum": 0}
 # Shapes for editors, which know YAML's numbers and switches and take texts for them.
 
 _SWITCHES: Final = {"yes": True, "no": False, "true": True, "false": False}
+_ROTATIONS = ("0", "90", "180", "270")
 _LONGEST_FIGURE = 100
 _LONGEST_NAME = 80
 _MOST_NAME_BYTES = 100
@@ -99,6 +103,12 @@ def _window(text: str) -> Fraction:
     if window > 1:
         raise NotationError(f"the window {quoted(text)} is above 1", hint)
     return window
+
+
+def _rotation(text: str) -> int:
+    if text not in _ROTATIONS:
+        raise NotationError(f"{quoted(text)} is no quarter turn", "write 90, 180 or 270, clockwise")
+    return int(text)
 
 
 def _switch(text: str) -> bool:
@@ -182,5 +192,18 @@ RasterSize = Annotated[
     tuple[int, int],
     _reader(parse_size),
     WithJsonSchema({"type": "string", "pattern": "^[1-9][0-9]{0,4}x[1-9][0-9]{0,4}$"}),
+]
+Area = Annotated[
+    Rectangle,
+    _reader(parse_area),
+    WithJsonSchema({"type": "string", "pattern": r"^\d+, *\d+, *[1-9]\d*, *[1-9]\d*$"}),
+]
+Aspect = Annotated[
+    Fraction,
+    _reader(parse_aspect),
+    WithJsonSchema({"type": "string", "pattern": "^[1-9][0-9]{0,3}:[1-9][0-9]{0,3}$"}),
+]
+Rotation = Annotated[
+    int, _reader(_rotation), WithJsonSchema({"enum": [*_ROTATIONS, *map(int, _ROTATIONS)]})
 ]
 Switch = Annotated[bool, _reader(_switch), WithJsonSchema({"enum": [*_SWITCHES, True, False]})]

@@ -24,15 +24,20 @@ if TYPE_CHECKING:
 
     from retime.film.gauge import Footage, Gauge
     from retime.film.speed import Rate
-    from retime.light.raster import Fit
+    from retime.findings import Finding
+    from retime.light.raster import Fit, Framing
     from retime.light.transfer import Transfer
+    from retime.speedmap.assembly import Assembly
     from retime.yamldoc.tree import Tree
 
 __all__ = [
     "NUMBERING",
+    "BurnItem",
     "CadenceIn",
     "Cuts",
     "Deliverable",
+    "Labelled",
+    "Leader",
     "Limits",
     "Method",
     "Missing",
@@ -105,6 +110,26 @@ class Cuts(StrEnum):
     UNKNOWN = "unknown"
 
 
+class Labelled(StrEnum):
+    """Which output frame bears the label that a deliverable states."""
+
+    FILM = "film"
+    """The first of the film, after the head."""
+    FILE = "file"
+    """The first of the file."""
+
+
+class BurnItem(StrEnum):
+    """What a reference copy tells in its pictures."""
+
+    TIMECODE = "timecode"
+    REEL = "reel"
+    FRAME = "frame"
+    FEET = "feet"
+    SHOT = "shot"
+    VERSION = "version"
+
+
 class ShotKey(NamedTuple):
     """A shot's full name: that of its reel and its own; ``str`` of it is ``1/14A``."""
 
@@ -122,6 +147,7 @@ class Reel(Struct, frozen=True, kw_only=True):
     ``last`` is None for the scan's last frame. ``frames``, if stated, is how many the scan holds.
     ``gauge`` is None where the film's own holds. ``scan`` is the address as written, relative to
     the map's folder: a movie file, or a numbered sequence with one ``%d`` or ``%06d``.
+    ``framing`` is None where the whole scan is picture and lies as it should.
     """
 
     name: str
@@ -131,6 +157,7 @@ class Reel(Struct, frozen=True, kw_only=True):
     frames: int | None = None
     missing: Missing = Missing.STOP
     gauge: Gauge | None = None
+    framing: Framing | None = None
     where: Where = NOWHERE
 
     @property
@@ -182,12 +209,15 @@ class ShotRule(Struct, frozen=True, kw_only=True):
     """What a version decides for one shot, or for a run of shots in list order.
 
     ``first`` and ``last`` are the run's ends, both inclusive, and the same for a single shot.
+    ``loop`` is how many frames play back and forth where the shot is held, None for one that
+    stands still.
     """
 
     first: ShotKey
     last: ShotKey
     pace: SpokenPace | None = None
     limits: Limits = Limits()
+    loop: int | None = None
     where: Where = NOWHERE
 
     @property
@@ -201,10 +231,11 @@ class ShotRule(Struct, frozen=True, kw_only=True):
 
 
 class TitleRule(Struct, frozen=True, kw_only=True):
-    """What a version decides for titles."""
+    """What a version decides for titles; ``loop`` is as in a shot's rule."""
 
     speed: SpokenSpeed | None = None
     limits: Limits = Limits()
+    loop: int | None = None
     where: Where = NOWHERE
 
 
@@ -213,6 +244,7 @@ class Version(Struct, frozen=True, kw_only=True):
 
     Of ``speed``, ``runtime`` (seconds of true time) and ``runtime_of`` (a deliverable's name) one
     is given. ``reels`` are paces by reel name, ``shots`` the rules in the order written.
+    ``assembly`` is the film's with the version's own over it, None where all plays as scanned.
     """
 
     name: str
@@ -222,6 +254,20 @@ class Version(Struct, frozen=True, kw_only=True):
     reels: Mapping[str, SpokenPace] = field(default_factory=dict)
     shots: tuple[ShotRule, ...] = ()
     titles: TitleRule | None = None
+    assembly: Assembly | None = None
+    where: Where = NOWHERE
+
+
+class Leader(Struct, frozen=True, kw_only=True):
+    """A piece of what stands before or after the film, at the deliverable's own rate.
+
+    It is ``lasts`` seconds of a ``still``, or of black where there is none, or a whole ``movie``,
+    one of its frames to an output frame. Addresses are relative to the map's folder.
+    """
+
+    lasts: Fraction | None = None
+    still: str | None = None
+    movie: str | None = None
     where: Where = NOWHERE
 
 
@@ -232,7 +278,8 @@ class Deliverable(Struct, frozen=True, kw_only=True):
     ``file`` where the default name serves, ``drop_frame`` where the rate decides it, and
     ``scanning``, ``cadence_in``, ``raster`` and ``size`` where the profile does.
     ``window`` is a blend's, in output frames, above 0 and at most 1. ``timecode`` is the label of
-    the first output frame.
+    the first output frame of the film, or of the file where ``timecode_at`` says so. ``head`` and
+    ``tail`` stand before and after the film, ``burn`` in its pictures.
     """
 
     name: str
@@ -250,6 +297,10 @@ class Deliverable(Struct, frozen=True, kw_only=True):
     raster: Fit | None = None
     size: tuple[int, int] | None = None
     timecode: str | None = None
+    timecode_at: Labelled = Labelled.FILM
+    head: tuple[Leader, ...] = ()
+    tail: tuple[Leader, ...] = ()
+    burn: tuple[BurnItem, ...] = ()
     file: str | None = None
     drop_frame: bool | None = None
     where: Where = NOWHERE
@@ -259,7 +310,8 @@ class SpeedMap(Struct, frozen=True, kw_only=True):
     """A whole map.
 
     ``footage`` is None where the map does not choose; feet are nominal then. ``transfer`` is None
-    where the scans say what curve their codes follow.
+    where the scans say what curve their codes follow. ``others`` are scans that are no reels of
+    the film, but from which frames are put in. ``remarks`` are warnings that reading it gave.
     """
 
     film: str
@@ -270,6 +322,8 @@ class SpeedMap(Struct, frozen=True, kw_only=True):
     versions: Mapping[str, Version]
     deliverables: Mapping[str, Deliverable]
     transfer: Transfer | None = None
+    others: tuple[Reel, ...] = ()
+    remarks: tuple[Finding, ...] = ()
     tree: Tree
 
     @property
@@ -288,12 +342,12 @@ class SpeedMap(Struct, frozen=True, kw_only=True):
         return self.tree.path.parent
 
     def reel(self, name: str) -> Reel:
-        """Return the reel of that name.
+        """Return the reel of that name, or the other scan.
 
         Raises:
             KeyError: there is none.
         """
-        for reel in self.reels:
+        for reel in (*self.reels, *self.others):
             if reel.name == name:
                 return reel
         raise KeyError(name)

@@ -32,7 +32,7 @@ def test_a_black_hole_is_black_for_its_time() -> None:
     plan = planned(strip((6, 12)), 24, holes=[hole(2, 2, Shows.BLACK)])
 
     assert shown(plan) == [0, 0, 1, 1, None, None, None, None, 4, 4, 5, 5]
-    assert plan.shows_black
+    assert {None} == plan.plates()
     assert plan.counts().held == 4
 
 

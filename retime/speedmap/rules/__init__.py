@@ -76,7 +76,7 @@ def findings(
     """
     case = Case(speed_map, counts)
     checks = (*ON_WHAT_IS_WRITTEN, *(ON_WHAT_IS_LACKING if whole else ()))
-    found = [finding for check in checks for finding in check(case)]
+    found = [*speed_map.remarks, *(finding for check in checks for finding in check(case))]
     return tuple(sorted(found, key=lambda finding: finding.place.order))
 
 
