@@ -4,7 +4,7 @@ from functools import cache
 from math import cos, pi, sin
 
 from demofilm.lettering import letter, stroke
-from demofilm.raster import HEIGHT, WIDTH, Picture, Point, blank, disc, fill, trace
+from demofilm.raster import HEIGHT, WIDTH, Picture, Point, Size, blank, disc, fill, trace
 
 __all__ = ["card", "leader"]
 
@@ -14,9 +14,15 @@ _LINE_STEP = 1.62  # base line to base line over cap height
 
 
 @cache
-def card(lines: tuple[str, ...], size: float = 25, opening: str = "", foot: str = "") -> Picture:
-    """A title card: lines in the middle, a smaller line above and another below them."""
-    picture = blank(0.07)
+def card(
+    lines: tuple[str, ...],
+    size: float = 25,
+    opening: str = "",
+    foot: str = "",
+    pixels: Size = (WIDTH, HEIGHT),
+) -> Picture:
+    """A title card of 4:3: lines in the middle, a smaller line above and another below them."""
+    picture = blank(0.07, pixels)
     _border(picture)
     step = size * _LINE_STEP
     base = HEIGHT / 2 - 14 + size / 2 - (len(lines) - 1) * step / 2

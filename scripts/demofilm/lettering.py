@@ -41,6 +41,11 @@ def _turned_comma(x: float) -> Path:
     return [(x, 1.04), (x - 0.06, 0.9), (x - 0.05, 0.82)]
 
 
+def _dots(x: float) -> list[Path]:
+    """The two dots of an umlaut about a column."""
+    return [[(at, 1.18), (at, 1.27)] for at in (x - 0.17, x + 0.17)]
+
+
 # Each letter: width, strokes (0 to 1 above the base line), feet and heads that take a serif.
 _LETTERS: dict[str, tuple[float, list[Path], list[Point]]] = {
     "A": (0.74, [[(0.02, 0), (0.37, 1)], [(0.37, 1), (0.72, 0)], [(0.15, 0.34), (0.6, 0.34)]],
@@ -90,17 +95,34 @@ _LETTERS: dict[str, tuple[float, list[Path], list[Point]]] = {
           [(0.02, 1), (0.64, 1), (0.33, 0)]),
     "Z": (0.62, [[(0.06, 0.85), (0.07, 1), (0.58, 1)], [(0.58, 1), (0.04, 0)],
                  [(0.04, 0), (0.58, 0), (0.6, 0.15)]], []),
+    "\N{LATIN CAPITAL LETTER SHARP S}": (
+        0.62, [[(0.08, 0), (0.08, 0.72), *_arc(0.31, 0.74, 0.23, 0.28, (180, 50)), (0.52, 0.93)],
+               [(0.52, 0.93), (0.3, 0.58)],
+               [*_arc(0.3, 0.29, 0.27, 0.3, (85, -120))]], [(0.08, 0)]),
     "1": (0.3, [[(0.02, 0.8), (0.16, 1)], [(0.16, 1), (0.16, 0)]], [(0.16, 0)]),
     "2": (0.54, [[*_arc(0.26, 0.72, 0.22, 0.3, (165, -30)), (0.04, 0)],
                  [(0.04, 0), (0.5, 0), (0.52, 0.14)]], []),
+    "3": (0.5, [[*_arc(0.24, 0.76, 0.2, 0.26, (150, -80)), (0.18, 0.52)],
+                [(0.18, 0.52), *_arc(0.23, 0.25, 0.24, 0.28, (80, -145))]], []),
+    "4": (0.58, [[(0.4, 1), (0.03, 0.28)], [(0.03, 0.28), (0.55, 0.28)], [(0.4, 1), (0.4, 0)]],
+          [(0.4, 0)]),
+    "5": (0.5, [[(0.44, 1), (0.12, 1), (0.09, 0.56)],
+                [(0.09, 0.56), *_arc(0.23, 0.3, 0.24, 0.32, (100, -145))]], []),
     ".": (0.1, [[(0.05, 0.0), (0.05, 0.05)]], []),
     ",": (0.1, [_comma(0.06, 0.05)], []),
     "!": (0.12, [[(0.06, 0.3), (0.06, 1)], [(0.06, 0.0), (0.06, 0.05)]], []),
     "\N{RIGHT SINGLE QUOTATION MARK}": (0.1, [_comma(0.06, 1)], []),
     "\N{LEFT DOUBLE QUOTATION MARK}": (0.3, [_turned_comma(0.08), _turned_comma(0.26)], []),
     "\N{RIGHT DOUBLE QUOTATION MARK}": (0.3, [_comma(0.06, 1), _comma(0.24, 1)], []),
+    "\N{DOUBLE LOW-9 QUOTATION MARK}": (0.3, [_comma(0.08, 0.08), _comma(0.26, 0.08)], []),
+    ":": (0.1, [[(0.05, 0.0), (0.05, 0.08)], [(0.05, 0.52), (0.05, 0.6)]], []),
     "-": (0.34, [[(0.04, 0.4), (0.3, 0.42)]], []),
 }  # fmt: skip
+_LETTERS |= {
+    whole: (width, [*strokes, *_dots(column)], ends)
+    for whole, plain, column in (("Ä", "A", 0.37), ("Ö", "O", 0.42), ("Ü", "U", 0.36))
+    for width, strokes, ends in (_LETTERS[plain],)
+}
 
 
 def measure(text: str, size: float) -> float:
@@ -143,12 +165,17 @@ def _advance(sign: str, size: float) -> float:
     if sign == " ":
         return _SPACE * size
     scale = _SMALL if sign.islower() else 1.0
-    return (_LETTERS[sign.upper()][0] * scale + _GAP) * size
+    return (_LETTERS[_capital(sign)][0] * scale + _GAP) * size
+
+
+def _capital(sign: str) -> str:
+    """The capital that a letter is written as; the sharp s has one that is a single letter."""
+    return "\N{LATIN CAPITAL LETTER SHARP S}" if sign == "ß" else sign.upper()
 
 
 def _write(picture: Picture, sign: str, origin: Point, size: float, tone: float) -> None:
     scale = size * (_SMALL if sign.islower() else 1.0)
-    _, strokes, ends = _LETTERS[sign.upper()]
+    _, strokes, ends = _LETTERS[_capital(sign)]
     for path in strokes:
         placed = [(origin[0] + x * scale, origin[1] - y * scale) for x, y in path]
         stroke(picture, placed, _NIB * size, _HAIR * size, tone)

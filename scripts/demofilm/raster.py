@@ -1,4 +1,8 @@
-"""Pixels: a picture is a float array of tones, 0 black to 1 white, rows down, 640 by 480."""
+"""Pixels: a picture is a float array of tones, 0 black to 1 white, rows down.
+
+Every picture is 640 units wide, and places and widths are in its units. The film's pictures are
+640 by 480 pixels, so there a unit is a pixel; a larger picture has more pixels to the unit.
+"""
 
 from collections.abc import Sequence
 from functools import cache
@@ -13,12 +17,14 @@ __all__ = [
     "WIDTH",
     "Picture",
     "Point",
+    "Size",
     "blank",
     "disc",
     "fill",
     "glow",
     "grid",
     "limb",
+    "size_of",
     "smooth",
     "soft_noise",
     "trace",
@@ -29,18 +35,33 @@ _SUBROWS = 4
 
 Picture: TypeAlias = NDArray[np.float32]
 Point: TypeAlias = tuple[float, float]
+Size: TypeAlias = tuple[int, int]  # width and height in pixels
 
 
-def blank(tone: float) -> Picture:
+def blank(tone: float, size: Size = (WIDTH, HEIGHT)) -> Picture:
     """A picture of one tone."""
-    return np.full((HEIGHT, WIDTH), tone, np.float32)
+    width, height = size
+    return np.full((height, width), tone, np.float32)
 
 
 @cache
-def grid() -> tuple[Picture, Picture]:
-    """Column and row of every pixel's centre."""
-    rows, columns = np.mgrid[0:HEIGHT, 0:WIDTH].astype(np.float32) + np.float32(0.5)
-    return columns, rows
+def grid(size: Size = (WIDTH, HEIGHT)) -> tuple[Picture, Picture]:
+    """Column and row of every pixel's centre, in units."""
+    width, height = size
+    rows, columns = np.mgrid[0:height, 0:width].astype(np.float32) + np.float32(0.5)
+    scale = np.float32(width / WIDTH)
+    return columns / scale, rows / scale
+
+
+def size_of(picture: Picture) -> Size:
+    """The width and height of a picture in pixels."""
+    height, width = picture.shape
+    return width, height
+
+
+def _scale(picture: Picture) -> float:
+    """Pixels to the unit."""
+    return size_of(picture)[0] / WIDTH
 
 
 def smooth(low: float, high: float, value: "NDArray[np.floating[Any]]") -> Picture:
@@ -65,9 +86,9 @@ def fill(
     picture: Picture, outline: Sequence[Point], tone: "float | Picture", opacity: float = 1
 ) -> None:
     """Paint a polygon with smooth edges; `tone` may be a whole picture to paint from."""
-    points = np.asarray(outline, np.float64)
+    points = np.asarray(outline, np.float64) * _scale(picture)
     left, top = np.maximum(np.floor(points.min(axis=0)), 0).astype(int)
-    right, bottom = np.minimum(np.ceil(points.max(axis=0)), (WIDTH, HEIGHT)).astype(int)
+    right, bottom = np.minimum(np.ceil(points.max(axis=0)), size_of(picture)).astype(int)
     if left >= right or top >= bottom:
         return
     window = slice(top, bottom), slice(left, right)
@@ -121,7 +142,8 @@ def disc(
     picture: Picture, centre: Point, radius: float, tone: "float | Picture", opacity: float = 1
 ) -> None:
     """Paint a round spot."""
-    angles = np.linspace(0, 2 * np.pi, max(12, int(radius * 3)), endpoint=False)
+    corners = max(12, int(radius * _scale(picture) * 3))
+    angles = np.linspace(0, 2 * np.pi, corners, endpoint=False)
     outline = [
         (centre[0] + radius * float(np.cos(a)), centre[1] + radius * float(np.sin(a)))
         for a in angles
@@ -131,12 +153,13 @@ def disc(
 
 def glow(picture: Picture, centre: Point, radius: float, strength: float) -> None:
     """Add light round a point; it falls to nothing at `radius` and never passes white."""
-    left, top = max(int(centre[0] - radius), 0), max(int(centre[1] - radius), 0)
-    window = (
-        slice(top, max(int(centre[1] + radius), 0) + 1),
-        slice(left, max(int(centre[0] + radius), 0) + 1),
+    scale = _scale(picture)
+    (left, right), (top, bottom) = (
+        (max(int((at - radius) * scale), 0), max(int((at + radius) * scale), 0) + 1)
+        for at in centre
     )
-    columns, rows = grid()
+    window = slice(top, bottom), slice(left, right)
+    columns, rows = grid(size_of(picture))
     away = np.hypot(columns[window] - centre[0], rows[window] - centre[1]) / radius
     light = strength * np.clip(1 - away, 0, 1) ** 2
     picture[window] += light * (1 - picture[window])

@@ -15,6 +15,7 @@ from demofilm.raster import (
     fill,
     glow,
     grid,
+    size_of,
     smooth,
     soft_noise,
     trace,
@@ -106,7 +107,7 @@ def lighthouse(
     x, y = foot
     broad, narrow = height * 0.15, height * 0.09
     top = y - height * 0.78
-    columns, _ = grid()
+    columns, _ = grid(size_of(picture))
     shade = tones[1] + (tones[0] - tones[1]) * smooth(1.0, -1.1, (columns - x) / broad)
     fill(picture, [(x - broad, y), (x - narrow, top), (x + narrow, top), (x + broad, y)], shade)
     for low in (0.2, 0.52):

@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 
 from demofilm.raster import HEIGHT, WIDTH, Picture, disc, grid, smooth, trace
 
-__all__ = ["printed"]
+__all__ = ["code_values", "printed"]
 
 _BLACK, _WHITE = 16, 235  # code values of black and white in eight bits, limited range
 _HAIRS = 0.05  # how many frames in one carry a hair
@@ -19,8 +19,12 @@ def printed(picture: Picture, seed: int, frame: int) -> NDArray[np.uint8]:
     worn = _woven(picture, seed, frame, chance)
     worn = worn * (1 + 0.012 * np.clip(chance.normal(), -2, 2)) * _vignette()
     _dust(worn, chance)
-    worn = np.clip(worn, 0, 1) * _aperture()
-    return np.asarray(_BLACK + (_WHITE - _BLACK) * worn + 0.5, np.uint8)
+    return code_values(np.clip(worn, 0, 1) * _aperture())
+
+
+def code_values(picture: Picture) -> NDArray[np.uint8]:
+    """Tones from 0 to 1 in code values 16 to 235."""
+    return np.asarray(_BLACK + (_WHITE - _BLACK) * picture + 0.5, np.uint8)
 
 
 def _woven(picture: Picture, seed: int, frame: int, chance: np.random.Generator) -> Picture:

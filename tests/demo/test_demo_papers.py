@@ -57,8 +57,9 @@ def test_the_restrained_version_runs_reels_and_ramp_as_they_were_taken() -> None
     assert {ramp["shot"]: f"{ramp['first']} -> {ramp['last']}"} == version["shots"]
 
 
-def test_the_edition_is_two_versions_in_24_25_and_30() -> None:
-    deliverables = _document("tidewatcher.yaml")["deliverables"].values()
+def test_the_dual_speed_edition_is_two_versions_in_24_25_and_30() -> None:
+    every = _document("tidewatcher.yaml")["deliverables"].values()
+    deliverables = [made for made in every if made["version"] != "german"]
     expected = [(version, rate) for version in ("brisk", "restrained") for rate in (24, 25, 30)]
     assert expected == sorted((made["version"], made["rate"]) for made in deliverables)
 
