@@ -12,7 +12,7 @@ from retime.cli.screen import SCREEN
 __all__ = ["render"]
 
 
-def render(
+def render(  # noqa: PLR0913, PLR0917 - as many as the command has options
     speed_map: Annotated[Path, typer.Argument(metavar="MAP", help="The speed map.")],
     deliverables: Annotated[
         list[str] | None,
@@ -21,6 +21,25 @@ def render(
     output: Annotated[
         Path, typer.Option("-o", "--output", metavar="DIR", help="The folder to make them in.")
     ] = ...,  # type: ignore[assignment] # typer's mark for an option that must be given
+    reel: Annotated[
+        str | None, typer.Option("--reel", metavar="REEL", help="Make this reel alone.")
+    ] = None,
+    shots: Annotated[
+        str | None,
+        typer.Option("--shots", metavar="SHOTS", help="Make these alone: 2/3, or a run 2/3-2/7."),
+    ] = None,
+    begin: Annotated[
+        str | None,
+        typer.Option(
+            "--from",
+            metavar="PLACE",
+            help="Begin at a label, or at feet+frames in the reel (the first, if none is named).",
+        ),
+    ] = None,
+    end: Annotated[
+        str | None,
+        typer.Option("--to", metavar="PLACE", help="End before this label, or these feet+frames."),
+    ] = None,
     force: Annotated[
         bool, typer.Option("--force", help="Overwrite deliverables that are there already.")
     ] = False,
@@ -32,6 +51,8 @@ def render(
 
     Each is given its final name once it is complete. Nothing that exists is overwritten
     unless --force asks for it, and whatever stops the work leaves nothing unfinished behind.
+
+    A part is frame for frame what the whole would have there, with the same labels.
     """
     from retime.cli.progress import shown_progress
     from retime.edition.join import join
@@ -39,6 +60,7 @@ def render(
     from retime.render.job import render as make
     from retime.render.names import check_free
     from retime.render.orders import orders_of
+    from retime.render.parts import Part
     from retime.render.space import check_space
 
     edition = join(speed_map, deliverables or (), scans_needed=True)
@@ -52,7 +74,8 @@ def render(
             "is a file, not a folder" if there else "is not there",
             "name a folder" if there else "make the folder first",
         )
-    orders = orders_of(edition, output)
+    asked = Part(reel=reel, shots=shots, begin=begin, end=end)
+    orders = orders_of(edition, output, asked if asked != Part() else None)
     check_free(edition, [order.final for order in orders], force=force)
     if not skip_space_check:
         check_space(edition, orders, output)

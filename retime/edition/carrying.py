@@ -6,10 +6,10 @@ from typing import TYPE_CHECKING
 
 from retime.errors import DocumentError, NotationError
 from retime.film.speed import Rate
-from retime.film.timecode import drops, frame_of
+from retime.film.timecode import day_of, drops, frame_of
 from retime.findings import Finding
 from retime.plan.carry import FIELDS, FRAMES, THREE_TWO, TWO_THREE
-from retime.speedmap.model import CadenceIn, Method, Pulldown
+from retime.speedmap.model import CadenceIn, Labelled, Method, Pulldown
 
 if TYPE_CHECKING:
     from retime.film.scanning import Scanning
@@ -86,9 +86,11 @@ def _check_pulldown(deliverable: Deliverable, rate: Rate) -> None:
             raise _fault(deliverable, key, text, "leave one of the two out")
 
 
-def labels_of(deliverable: Deliverable, rate: Rate) -> tuple[int, bool]:
-    """Return the number of the first label, and whether labels are drop-frame.
+def labels_of(deliverable: Deliverable, rate: Rate, head: int) -> tuple[int, bool]:
+    """Return the number of the file's first label, and whether labels are drop-frame.
 
+    The label that the deliverable states is that of the film's first frame, after ``head`` output
+    frames, unless it says that it is the file's; where it states none, the file begins with 0.
     Raises DocumentError for a label that does not exist at the rate, and where drop-frame is
     asked of a rate that has none or of a label that is written without it.
     """
@@ -106,6 +108,8 @@ def labels_of(deliverable: Deliverable, rate: Rate) -> tuple[int, bool]:
     if asked is not None and asked is not drop:
         text = f"the label {start} is {'' if drop else 'not '}drop-frame, and drop-frame differs"
         raise _fault(deliverable, "timecode", text, "; before the frames marks drop-frame")
+    if deliverable.timecode_at is Labelled.FILM:
+        first = (first - head) % day_of(rate, drop=drop)
     return first, drop
 
 

@@ -10,6 +10,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
     from fractions import Fraction
 
+    from retime.edition.plates import PlateSource
     from retime.edition.scans import ReelScan
     from retime.film.scanning import Scanning
     from retime.findings import Finding
@@ -26,17 +27,20 @@ __all__ = ["Edition", "Making"]
 class Making(Struct, frozen=True, kw_only=True):
     """One deliverable with its profile and plan.
 
-    ``picture`` is None while a scan is away. ``start`` is the number of the first label.
-    ``transfer`` is the curve of its pictures' codes, where that has to be known.
+    ``scans`` are those that it shows, in the map's order. ``picture`` is None while a scan is
+    away. ``start`` is the number of the file's first label, ``timecode`` that label where the map
+    states one. ``transfer`` is the curve of its pictures' codes, where that has to be known.
     """
 
     deliverable: Deliverable
     profile: Profile
     plan: Plan
+    scans: tuple[ReelScan, ...]
     picture: PictureFormat | None
     drop_frame: bool
     scanning: Scanning
     start: int = 0
+    timecode: str | None = None
     transfer: Transfer | None = None
 
     @property
@@ -46,10 +50,14 @@ class Making(Struct, frozen=True, kw_only=True):
 
 
 class Edition(Struct, frozen=True, kw_only=True):
-    """A map joined with its profiles and scans; ``solved`` are frame durations from runtimes."""
+    """A map joined with its profiles and scans; ``solved`` are frame durations from runtimes.
+
+    ``scans`` are those of the reels and then the others, ``plates`` by their addresses.
+    """
 
     speed_map: SpeedMap
     scans: tuple[ReelScan, ...]
+    plates: Mapping[str, PlateSource]
     timelines: Mapping[str, Timeline]
     solved: Mapping[str, Fraction]
     makings: tuple[Making, ...]

@@ -5,19 +5,26 @@ from __future__ import annotations
 from contextlib import contextmanager
 from typing import TYPE_CHECKING
 
+from msgspec.structs import replace
+
+from retime.edition.assembly import excerpt_findings, forgotten_findings, stills_of
 from retime.edition.carrying import carry_of, labels_of, scanning_of
 from retime.edition.edition import Edition, Making
 from retime.edition.fitting import fitted_target, wanted_raster
+from retime.edition.leading import check_movies, leads_of
+from retime.edition.plates import PlateSources
 from retime.edition.scans import ReelScan, scan_of
 from retime.errors import CommandError, DocumentError, NotationError
+from retime.film.timecode import label
 from retime.findings import Finding, Severity
 from retime.light.transfer import from_tag
+from retime.picture.plates import check_plate
 from retime.plan.assembly import assemble, solved_duration
 from retime.plan.conform import Conform
 from retime.plan.plan import plan_blend, plan_repeats
 from retime.profile.shelf import shelf
 from retime.speedmap import reading, rules
-from retime.speedmap.decisions import governing
+from retime.speedmap.arrangement import arrange
 from retime.speedmap.model import Method
 from retime.yamldoc.quoting import suggestion
 
@@ -34,7 +41,7 @@ if TYPE_CHECKING:
     from retime.plan.plan import Plan
     from retime.plan.timeline import Timeline
     from retime.profile.model import Profile
-    from retime.speedmap.decisions import Segment
+    from retime.speedmap.arrangement import Item
     from retime.speedmap.model import Deliverable, SpeedMap, Version
 
 __all__ = ["join"]
@@ -73,8 +80,10 @@ class _Joining:
         self._scans = self._all_scans(must_be_there=scans_needed)
         counts = {scan.reel.name: scan.frames for scan in self._scans}
         self._found += rules.findings(speed_map, counts)
+        self._found += excerpt_findings(speed_map, counts)
         self._profiles_by_name = self._profiles()
         self._stop_on_errors()
+        self._plates = PlateSources(speed_map.folder)
         self._lasts = {scan.reel.name: scan.last for scan in self._scans}
         self._holes = {scan.reel.name: scan.holes() for scan in self._scans}
         self._timelines: dict[str, Timeline] = {}
@@ -92,6 +101,7 @@ class _Joining:
         return Edition(
             speed_map=self._map,
             scans=self._scans,
+            plates=self._plates.known,
             timelines=self._timelines,
             solved=self._solved,
             makings=tuple(making for making in makings if making is not None),
@@ -118,7 +128,7 @@ class _Joining:
     def _all_scans(self, *, must_be_there: bool) -> tuple[ReelScan, ...]:
         """Look at every scan; findings of those that cannot be used stop the rest."""
         scans = []
-        for reel in self._map.reels:
+        for reel in (*self._map.reels, *self._map.others):
             known = scan_of(self._map, reel, must_be_there=must_be_there)
             if isinstance(known, Finding):
                 self._found.append(known)
@@ -152,18 +162,25 @@ class _Joining:
         """Return a version's timeline, its runtime solved where that is what is given."""
         if name not in self._timelines:
             version = self._map.versions[name]
-            segments = governing(self._map, version, self._lasts)
-            free = self._free(version, segments)
-            self._timelines[name] = assemble(segments, self._holes, free)
+            items, forgotten = arrange(self._map, version, self._lasts)
+            self._found += forgotten_findings(version, forgotten)
+            self._look_at_plates(version)
+            free = self._free(version, items)
+            self._timelines[name] = assemble(items, self._holes, free)
         return self._timelines[name]
 
-    def _free(self, version: Version, segments: Sequence[Segment]) -> Fraction | None:
+    def _look_at_plates(self, version: Version) -> None:
+        """Look at every still that a version puts into its film."""
+        for address, place in stills_of(version):
+            self._plates.still(address, place)
+
+    def _free(self, version: Version, items: Sequence[Item]) -> Fraction | None:
         if version.speed is not None:
             return None
         runtime = version.runtime
         if version.runtime_of is not None:
             runtime = self._plan(self._map.deliverables[version.runtime_of]).runtime
-        solved = None if runtime is None else solved_duration(segments, runtime)
+        solved = None if runtime is None else solved_duration(items, runtime)
         if runtime is None or solved is None:
             raise _fault(
                 version.where.of("runtime" if version.runtime_of is None else "runtime of"),
@@ -182,10 +199,15 @@ class _Joining:
             timeline = self._timeline(deliverable.version)
             carry = carry_of(deliverable, self._scanning(deliverable), rate)
             blend = deliverable.method is Method.BLEND
-            self._plans[deliverable.name] = (
+            plan = (
                 plan_blend(timeline, conform, deliverable.phase, deliverable.window, carry)
                 if blend
                 else plan_repeats(timeline, conform, deliverable.phase, carry)
+            )
+            self._plans[deliverable.name] = replace(
+                plan,
+                head=leads_of(deliverable.head, rate, self._plates),
+                tail=leads_of(deliverable.tail, rate, self._plates),
             )
         return self._plans[deliverable.name]
 
@@ -218,32 +240,57 @@ class _Joining:
         making = None
         with self._telling(deliverable.where.of("version"), "plan"):
             plan = self._plan(deliverable)
-            start, drop_frame = labels_of(deliverable, plan.conform.rate)
+            rate = plan.conform.rate
+            start, drop_frame = labels_of(deliverable, rate, plan.head_frames)
+            stated = deliverable.timecode is not None
             with self._telling(deliverable.where.of("profile"), "picture"):
+                scans = self._used(plan.timeline)
+                picture = self._picture(deliverable, profile, scans)
+                self._check_plates(deliverable, picture, plan.conform.rate)
                 making = Making(
                     deliverable=deliverable,
                     profile=profile,
                     plan=plan,
-                    picture=self._picture(deliverable, profile),
+                    scans=scans,
+                    picture=picture,
                     drop_frame=drop_frame,
                     scanning=self._scanning(deliverable),
                     start=start,
-                    transfer=self._transfer(deliverable),
+                    timecode=label(start, rate, drop=drop_frame) if stated else None,
+                    transfer=self._transfer(deliverable, scans),
                 )
         return making
 
-    def _transfer(self, deliverable: Deliverable) -> Transfer | None:
+    def _used(self, timeline: Timeline) -> tuple[ReelScan, ...]:
+        """Return the scans that a version shows; the first where it shows none."""
+        names = {reel.name for reel in timeline.reels if reel.positions}
+        return tuple(one for one in self._scans if one.reel.name in names) or self._scans[:1]
+
+    def _check_plates(
+        self, deliverable: Deliverable, picture: PictureFormat | None, rate: Rate
+    ) -> None:
+        """Hold every picture that is no scan's against the deliverable's own."""
+        leaders = (*deliverable.head, *deliverable.tail)
+        self._found += check_movies(leaders, rate, picture, self._plates)
+        version = self._map.versions[deliverable.version]
+        stills = [(one.still, one.where.of("still")) for one in leaders if one.still is not None]
+        for address, place in (*stills, *stills_of(version)):
+            if picture is not None:
+                with self._telling(place, "plate"):
+                    check_plate(self._plates.still(address, place).picture, picture)
+
+    def _transfer(self, deliverable: Deliverable, scans: Sequence[ReelScan]) -> Transfer | None:
         """Return the curve of the scans' codes, which a blend has to know."""
         if deliverable.method is not Method.BLEND:
             return None
         if self._map.transfer is not None:
             return self._map.transfer
-        for scan in self._scans:
+        for scan in scans:
             tag = scan.facts.picture.transfer if scan.facts else None
             known = None if tag is None else from_tag(tag)
             if known is not None:
                 return known
-        if any(scan.facts is None for scan in self._scans):
+        if any(scan.facts is None for scan in scans):
             return None
         raise _fault(
             deliverable.where.of("method"),
@@ -252,9 +299,11 @@ class _Joining:
             "add transfer: bt1886, srgb, linear or log to the map",
         )
 
-    def _picture(self, deliverable: Deliverable, profile: Profile) -> PictureFormat | None:
-        pictures = [scan.facts.picture for scan in self._scans if scan.facts is not None]
-        if len(pictures) < len(self._scans):
+    def _picture(
+        self, deliverable: Deliverable, profile: Profile, scans: Sequence[ReelScan]
+    ) -> PictureFormat | None:
+        pictures = [scan.picture for scan in scans if scan.picture is not None]
+        if len(pictures) < len(scans):
             wanted_raster(deliverable, profile)  # what is wrong with it is told without scans too
             return None
         interlaced = self._scanning(deliverable).interlaced

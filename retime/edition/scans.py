@@ -6,12 +6,13 @@ from typing import TYPE_CHECKING
 
 from msgspec import Struct
 
-from retime.errors import ScanError
+from retime.errors import NotationError, ScanError
 from retime.findings import Finding
 from retime.media.count import frame_count
 from retime.media.countcache import users_cache
 from retime.media.probe import probe
 from retime.media.sequence import list_sequence
+from retime.picture.framing import framed_format
 from retime.plan.assembly import Hole
 from retime.plan.timeline import Shows
 from retime.speedmap.model import Missing
@@ -19,6 +20,7 @@ from retime.speedmap.model import Missing
 if TYPE_CHECKING:
     from pathlib import Path
 
+    from retime.light.format import PictureFormat
     from retime.media.facts import ScanFacts
     from retime.media.sequence import Sequence
     from retime.speedmap.model import Reel, SpeedMap
@@ -30,13 +32,15 @@ class ReelScan(Struct, frozen=True, kw_only=True):
     """A reel and its scan.
 
     ``frames`` is how many positions the scan holds. ``facts`` is None where the scan is away;
-    ``away`` then says so. ``sequence`` lists a numbered scan's files.
+    ``away`` then says so. ``picture`` is what its pictures are once they are framed as the map
+    says. ``sequence`` lists a numbered scan's files.
     """
 
     reel: Reel
     path: Path
     frames: int
     facts: ScanFacts | None
+    picture: PictureFormat | None = None
     sequence: Sequence | None = None
     away: str | None = None
 
@@ -63,6 +67,13 @@ def scan_of(speed_map: SpeedMap, reel: Reel, *, must_be_there: bool) -> ReelScan
     path = speed_map.scan_path(reel)
     try:
         return _known(reel, path)
+    except NotationError as error:
+        return Finding(
+            place=reel.where.of("area" if reel.framing and reel.framing.area else "scan"),
+            rule="framing",
+            text=error.text,
+            hint=error.hint,
+        )
     except ScanError as error:
         if reel.frames is not None and not must_be_there and _away(reel, path):
             return ReelScan(
@@ -85,7 +96,12 @@ def _known(reel: Reel, path: Path) -> ReelScan:
         frames = sequence.positions if sequence else frame_count(facts, cache=users_cache())
     if sequence is not None:
         _check_sequence(reel, path, sequence)
-    return ReelScan(reel=reel, path=path, frames=frames, facts=facts, sequence=sequence)
+    picture = facts.picture
+    if reel.framing is not None:
+        picture = framed_format(picture, reel.framing)
+    return ReelScan(
+        reel=reel, path=path, frames=frames, facts=facts, picture=picture, sequence=sequence
+    )
 
 
 def _check_sequence(reel: Reel, path: Path, sequence: Sequence) -> None:

@@ -16,7 +16,7 @@ from retime.film.notation import shown
 if TYPE_CHECKING:
     from retime.film.speed import Rate
 
-__all__ = ["drops", "frame_of", "label"]
+__all__ = ["day_of", "drops", "frame_of", "label"]
 
 _LABEL = re.compile(r"(\d{2}):(\d{2}):(\d{2})([:;])(\d{2,9})", re.ASCII)
 _HINT = "write 01:00:00:00, or 01:00:00;00 for drop-frame"
@@ -49,6 +49,12 @@ def label(frame: int, rate: Rate, *, drop: bool) -> str:
     hour, minute = divmod(minutes, 60)
     mark = ";" if drop else ":"
     return f"{hour:02}:{minute:02}:{second:02}{mark}{number:0{_digits(nominal)}}"
+
+
+def day_of(rate: Rate, *, drop: bool) -> int:
+    """Return how many output frames 24 hours of labels have; raises as ``label``."""
+    nominal = _nominal(rate, drop=drop)
+    return _day(nominal, _DROPPING[nominal] if drop else 0)
 
 
 def frame_of(text: str, rate: Rate) -> int:

@@ -1,5 +1,7 @@
 """Rasters, and how a picture of one comes into another without being distorted.
 
+A framing says what of a scan is the picture at all, before it comes into any raster.
+
 The shape of a raster's picture is width x sample aspect / height. Standard-definition rasters
 carry the picture in 704 or in all 720 of their samples (Rec. ITU-R BT.601 has 720 a line, the
 analogue line is shorter), which is why the active width is told apart from the raster's own.
@@ -19,9 +21,12 @@ __all__ = [
     "LARGEST_SIDE",
     "Fit",
     "Fitting",
+    "Flip",
+    "Framing",
     "Raster",
     "Rectangle",
     "fit_into",
+    "parse_area",
     "parse_aspect",
     "parse_size",
     "raster_of",
@@ -32,6 +37,7 @@ LARGEST_SIDE = 16_384
 
 _SIZE = re.compile(r"([1-9][0-9]{0,4})x([1-9][0-9]{0,4})")
 _ASPECT = re.compile(r"([1-9][0-9]{0,3}):([1-9][0-9]{0,3})")
+_AREA = re.compile(r"([0-9]{1,5}), *([0-9]{1,5}), *([1-9][0-9]{0,4}), *([1-9][0-9]{0,4})")
 
 
 class Fit(StrEnum):
@@ -45,6 +51,15 @@ class Fit(StrEnum):
     """The whole raster, what stands out of it cut off."""
 
 
+class Flip(StrEnum):
+    """Which way a picture is mirrored."""
+
+    HORIZONTAL = "horizontal"
+    """Left and right change places, as in a scan from the film's other side."""
+    VERTICAL = "vertical"
+    """Top and bottom change places."""
+
+
 class Rectangle(Struct, frozen=True, kw_only=True):
     """A part of a raster, in whole samples from its top left corner."""
 
@@ -56,6 +71,26 @@ class Rectangle(Struct, frozen=True, kw_only=True):
     def __str__(self) -> str:
         """Return it as ``1440x1080+240+0``: width, height, left, top."""
         return f"{self.width}x{self.height}+{self.left}+{self.top}"
+
+
+class Framing(Struct, frozen=True, kw_only=True):
+    """Which part of a scan's pictures is picture, and how it lies.
+
+    ``area`` is cut out first, in the scan's own samples as they lie in the file, None for all of
+    them; what is left is then turned clockwise by ``rotate``, 0, 90, 180 or 270 degrees; and then
+    it is flipped. ``sample_aspect`` is that of the file's samples as they lie, told instead of what
+    its header says.
+    """
+
+    area: Rectangle | None = None
+    rotate: int = 0
+    flip: Flip | None = None
+    sample_aspect: Fraction | None = None
+
+    @property
+    def whole(self) -> bool:
+        """Whether nothing is changed: the scan's pictures are taken as they are."""
+        return self == Framing()
 
 
 class Raster(Struct, frozen=True, kw_only=True):
@@ -162,6 +197,18 @@ def parse_size(text: str) -> tuple[int, int]:
     if max(width, height) > LARGEST_SIDE:
         raise NotationError(f"the raster {text} is too large", f"a side has at most {LARGEST_SIDE}")
     return width, height
+
+
+def parse_area(text: str) -> Rectangle:
+    """Read ``x,y,w,h``, the first two from 0, the others from 1; raises NotationError."""
+    found = _AREA.fullmatch(text)
+    if not found:
+        raise NotationError(
+            f"{text!r} is no area",
+            "write left, top, width, height in samples of the scan: 64,20,1920,1440",
+        )
+    left, top, width, height = (int(found[place]) for place in range(1, 5))
+    return Rectangle(left=left, top=top, width=width, height=height)
 
 
 def parse_aspect(text: str) -> Fraction:

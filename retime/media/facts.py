@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from msgspec import Struct
 
 if TYPE_CHECKING:
+    from fractions import Fraction
     from pathlib import Path
 
     from retime.light.format import PictureFormat
@@ -31,7 +32,8 @@ class ScanFacts(Struct, frozen=True, kw_only=True):
     that every picture stands alone, ``intra_reason`` why or why not, as a clause.
     ``header_frames`` is the number of frames that the index presents, None where there is no
     index to trust; in a sequence it is the number of positions, holes included. ``bytes`` is
-    the size on disk.
+    the size on disk. ``header_rate`` is the rate that a movie's header states, which of a scan
+    means nothing.
     """
 
     path: Path
@@ -46,6 +48,7 @@ class ScanFacts(Struct, frozen=True, kw_only=True):
     intra_reason: str
     header_frames: int | None
     bytes: int
+    header_rate: Fraction | None = None
 
 
 class FrameCount(Struct, frozen=True, kw_only=True):

@@ -87,6 +87,7 @@ def _probe_movie(path: Path) -> ScanFacts:
             intra_reason=reason,
             header_frames=index.frames if index is not None else None,
             bytes=size,
+            header_rate=fraction_of(stream.average_rate),
         )
 
 

@@ -13,6 +13,8 @@ from retime.picture.depth import code_table, tabled
 from retime.picture.fit import Fitter
 from retime.picture.fitting import fitted_format, fitting_of, planar_format
 from retime.picture.formats import PALETTE, Family, layout_of, plain_name, planar_name
+from retime.picture.framer import Framer
+from retime.picture.framing import framed_format
 from retime.picture.grey import grey_as_rgb, grey_as_yuv, is_plain_grey, is_planar_yuv
 
 if TYPE_CHECKING:
@@ -21,6 +23,7 @@ if TYPE_CHECKING:
     from av.video.frame import VideoFrame
 
     from retime.light.format import PictureFormat
+    from retime.light.raster import Framing
 
 __all__ = ["Converter"]
 
@@ -45,12 +48,19 @@ _PLAIN = Interpolation.BICUBIC
 class Converter:
     """Converts pictures of one format into another; those that need nothing stay untouched."""
 
-    def __init__(self, source: PictureFormat, target: PictureFormat) -> None:
+    def __init__(
+        self, source: PictureFormat, target: PictureFormat, framing: Framing | None = None
+    ) -> None:
         """Prepare the way from ``source`` to ``target``, into whose raster they are fitted.
 
-        Raises NotationError where the source cannot be scaled.
+        ``framing`` says what of the source's pictures is taken, and how it lies. Raises
+        NotationError where the source cannot be framed so, or not be scaled.
         """
-        self._steps = _steps(source, target)
+        if framing is None:
+            self._steps = _steps(source, target)
+        else:
+            framed = framed_format(source, framing)
+            self._steps = [Framer(source, framing).frame, *_steps(framed, target)]
 
     def convert(self, frame: VideoFrame) -> VideoFrame:
         """Return the picture in the target's format; the frame itself if it is so already."""

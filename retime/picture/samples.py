@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import re
 from typing import TYPE_CHECKING, TypeAlias
 
 import numpy as np
 from msgspec import Struct
 
 from retime.picture.formats import layout_of, plain_name
+from retime.picture.packing import samples_per_pixel
 
 if TYPE_CHECKING:
     from av.video.plane import VideoPlane
@@ -19,10 +19,6 @@ __all__ = ["SampleForm", "Samples", "sample_form", "samples"]
 Samples: TypeAlias = "NDArray[np.unsignedinteger]"
 
 _BYTE = 8
-# One plane or three, a sample a component; FFmpeg leaves the byte order away for 8 bits.
-_PLANAR = re.compile(r"(gray|gbrp|yuv4[0-4]{2}p)(\d+(le|be))?")
-# All components of a pixel in one plane, and how many, unused ones included.
-_PACKED = re.compile(r"(?P<three>(rgb|bgr)(24|48le|48be))|(?P<four>0rgb|0bgr|rgb0|bgr0)")
 
 
 class SampleForm(Struct, frozen=True, kw_only=True):
@@ -38,11 +34,10 @@ def sample_form(pixel_format: str) -> SampleForm | None:
     None unless they are whole numbers of 8 to 16 bits, each in bytes of its own and at their low
     end, and none of them is alpha.
     """
-    name = plain_name(pixel_format)
-    packed = _PACKED.fullmatch(name)
-    if packed is None and _PLANAR.fullmatch(name) is None:
+    per_pixel = samples_per_pixel(pixel_format)
+    if per_pixel is None:
         return None
-    per_pixel = 1 if packed is None else 3 if packed["three"] else 4
+    name = plain_name(pixel_format)
     if layout_of(name).bits <= _BYTE:
         return SampleForm(kind=np.dtype(np.uint8), per_pixel=per_pixel)
     kind = np.dtype(">u2" if name.endswith("be") else "<u2")

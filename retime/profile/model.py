@@ -12,6 +12,7 @@ from pydantic import BeforeValidator, Field, WithJsonSchema
 from retime.errors import NotationError
 from retime.film.notation import parse_rate
 from retime.film.scanning import Scanning
+from retime.light.burn_place import BurnPlace
 from retime.light.raster import LARGEST_SIDE, Fit, parse_aspect, parse_size
 from retime.profile.codecs import CODECS, Codec, Variant
 from retime.profile.disc import DiscSection
@@ -59,7 +60,8 @@ class Profile(Struct, frozen=True, kw_only=True):
     scan decides it; ``display_aspect`` is width over height of the picture as it is shown, None
     where samples are square, and ``active_width`` how many samples of the width carry it, None
     for all. ``scannings`` are those allowed, the first being the one where a map states none.
-    ``disc`` are the limits of the disc that it is for, None where it is for none.
+    ``disc`` are the limits of the disc that it is for, None where it is for none. ``burn_place`` is
+    where text stands that a deliverable has burnt in.
     """
 
     name: str
@@ -81,6 +83,7 @@ class Profile(Struct, frozen=True, kw_only=True):
     active_width: int | None
     scannings: tuple[Scanning, ...]
     disc: Disc | None
+    burn_place: BurnPlace
 
     def allows(self, rate: Rate) -> bool:
         """Tell whether the profile takes a rate."""
@@ -214,3 +217,6 @@ class ProfileDocument(Section):
         default=None, alias="active-width", description="how much of the width has that aspect"
     )
     disc: DiscSection | None = Field(default=None, description="the limits of a disc")
+    burn_in: BurnPlace = Field(
+        default=BurnPlace.BOTTOM, alias="burn-in", description="where burnt-in text stands"
+    )

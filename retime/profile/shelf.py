@@ -38,6 +38,7 @@ _TOLD_AN_ENCODER = {
     "options",
     "threads",
     "disc",
+    "burn-in",
     *_RASTER,
 }
 
@@ -120,6 +121,7 @@ def load_profile(path: Path) -> Profile:
         active_width=document.active_width,
         scannings=_scannings(document, codec, variant),
         disc=None if document.disc is None else disc_of(document.disc),
+        burn_place=document.burn_in,
     )
 
 

@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Generic, TypeVar
 
 from retime.media.frame_header import prores_rate_code, prores_rate_set
 from retime.render.containers import copy_tag
 from retime.render.cursor import Cursor
 from retime.render.files import movie_writer, sequence_writer
+from retime.render.recipe import frames_of
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from av.packet import Packet
     from av.video.stream import VideoStream
 
@@ -21,6 +24,29 @@ if TYPE_CHECKING:
 __all__ = ["FileCopy", "PacketCopy"]
 
 
+_T = TypeVar("_T")
+
+
+class _Taken(Generic[_T]):
+    """Coded pictures kept as long as a deliverable shows them, and written when it does."""
+
+    def __init__(self, order: Order, write: Callable[[_T, int], None]) -> None:
+        self._cursor = Cursor(order.pictures(), order.loops)
+        self._write = write
+        self._kept: dict[Place, _T] = {}
+
+    def feed(self, place: Place, coded: _T) -> None:
+        """Take the coded picture of a film frame, and write what can be."""
+        if self._cursor.wants(place):
+            self._kept[place] = coded
+        for times, recipe in self._cursor.ready(place):
+            (shown,) = frames_of(recipe)
+            self._write(self._kept[shown], times)
+        oldest = self._cursor.oldest()
+        for old in [one for one in self._kept if oldest is None or one < oldest]:
+            del self._kept[old]
+
+
 class PacketCopy:
     """Copies packets of movie scans into one movie."""
 
@@ -28,7 +54,7 @@ class PacketCopy:
         """Open the movie; ``template`` is the first scan's stream, ``facts`` are that scan's."""
         self.order = order
         self._writer = movie_writer(order, template, copy_tag(facts, order.container))
-        self._cursor = Cursor(order.pictures())
+        self._taken = _Taken(order, self._write)
         self._prores = prores_rate_code(order.rate) if facts.codec == "prores" else None
 
     @property
@@ -38,9 +64,10 @@ class PacketCopy:
 
     def feed(self, place: Place, coded: Packet[VideoStream] | Path) -> None:
         """Take the coded picture of a film frame."""
-        times = sum(one.times for one in self._cursor.ready(place))
-        if not times or isinstance(coded, Path):
-            return
+        if not isinstance(coded, Path):
+            self._taken.feed(place, coded)
+
+    def _write(self, coded: Packet[VideoStream], times: int) -> None:
         if self._prores is None:
             self._writer.repeat(coded, times)
             return
@@ -63,7 +90,7 @@ class FileCopy:
         """Open the folder."""
         self.order = order
         self._writer = sequence_writer(order, ending)
-        self._cursor = Cursor(order.pictures())
+        self._taken = _Taken(order, self._write)
 
     @property
     def written(self) -> int:
@@ -72,9 +99,11 @@ class FileCopy:
 
     def feed(self, place: Place, coded: Packet[VideoStream] | Path) -> None:
         """Take the file of a film frame."""
-        times = sum(one.times for one in self._cursor.ready(place))
-        if times and isinstance(coded, Path):
-            self._writer.repeat_bytes(coded.read_bytes(), times)
+        if isinstance(coded, Path):
+            self._taken.feed(place, coded)
+
+    def _write(self, coded: Path, times: int) -> None:
+        self._writer.repeat_bytes(coded.read_bytes(), times)
 
     def finish(self) -> None:
         """Complete the folder."""

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections import deque
+from operator import itemgetter
 from typing import TYPE_CHECKING
 
 from retime.render.recipe import frames_of
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator
+    from collections.abc import Iterable, Iterator, Sequence
 
     from retime.render.recipe import Place, Recipe, Wanted
 
@@ -18,9 +20,15 @@ __all__ = ["Cursor"]
 class Cursor:
     """Walks the pictures that a plan wants as film frames arrive in playing order."""
 
-    def __init__(self, pictures: Iterable[Wanted]) -> None:
-        """Stand before the first of a deliverable's pictures."""
+    def __init__(
+        self, pictures: Iterable[Wanted], loops: Sequence[tuple[Place, Place]] = ()
+    ) -> None:
+        """Stand before the first of a deliverable's pictures.
+
+        ``loops`` are spans of film frames that come back after others of the span.
+        """
         self._coming = iter(pictures)
+        self._loops = loops
         self._seen: deque[tuple[Wanted, set[Place]]] = deque()
         self._see_one()
 
@@ -50,7 +58,8 @@ class Cursor:
 
     def wants(self, place: Place) -> bool:
         """Tell whether any picture to come is made of a film frame."""
-        while self._seen and not any(one > place for one in self._seen[-1][1]):
+        horizon = self._horizon(place)
+        while self._seen and not any(one > horizon for one in self._seen[-1][1]):
             if not self._see_one():
                 break
         return any(place in frames for _, frames in self._seen)
@@ -58,6 +67,11 @@ class Cursor:
     def oldest(self) -> Place | None:
         """Return the first film frame that is still needed, as far as can be seen."""
         return min((min(frames) for _, frames in self._seen if frames), default=None)
+
+    def _horizon(self, place: Place) -> Place:
+        """Return the film frame after which ``place`` does not come back."""
+        at = bisect_right(self._loops, place, key=itemgetter(0)) - 1
+        return max(place, self._loops[at][1]) if at >= 0 else place
 
     def _see_one(self) -> bool:
         picture = next(self._coming, None)

@@ -47,13 +47,18 @@ def _promised(order: Order) -> Promised:
         sample_aspect=aspect,
         display_aspect=order.profile.display_aspect or shape,
         scanning=order.scanning,
-        fields=2 * order.plan.outputs,
+        fields=2 * len(order.outputs),
         starts=frozenset(_chapters(order)),
     )
 
 
 def _chapters(order: Order) -> set[int]:
-    """Return the fields at which a chapter can begin: the first whole frame of every reel."""
-    if order.flags is not None:
-        return {first for first, _ in order.plan.reel_fields()}
-    return {first + first % 2 for first, _ in order.plan.reel_fields()}
+    """Return the fields at which a chapter can begin: the first whole frame of every reel.
+
+    They are counted from the first that is made.
+    """
+    begin, stop = 2 * order.outputs.start, 2 * order.outputs.stop
+    firsts = [first for first, _ in order.plan.reel_fields()]
+    if order.flags is None:
+        firsts = [first + first % 2 for first in firsts]
+    return {first - begin for first in firsts if begin <= first < stop}

@@ -11,15 +11,17 @@ from retime.render.cursor import Cursor
 from retime.render.files import movie_writer, sequence_writer
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Iterable, Mapping, Sequence
 
     from av.packet import Packet
     from av.video.frame import VideoFrame
     from av.video.stream import VideoStream
 
+    from retime.edition.plates import PlateSource
     from retime.media.encoder import EncoderSettings
     from retime.media.movie_writer import MovieWriter
     from retime.media.sequence_writer import SequenceWriter
+    from retime.render.composer import Look
     from retime.render.order import Order
     from retime.render.recipe import Place, Recipe
 
@@ -37,8 +39,8 @@ class Share:
         """Stand before the plan's first picture."""
         self.order = order
         self.writer = writer
-        self.demand = Cursor(order.pictures())
-        self.cursor = Cursor(order.pictures())
+        self.demand = Cursor(order.pictures(), order.loops)
+        self.cursor = Cursor(order.pictures(), order.loops)
 
     @property
     def written(self) -> int:
@@ -46,14 +48,24 @@ class Share:
         return self.writer.written
 
 
+def _look(orders: Sequence[Order]) -> Look:
+    """Return how the pictures of all orders look; those that mix none do not know the curve."""
+    looks = [order.look() for order in orders]
+    return next((look for look in looks if look.transfer is not None), looks[0])
+
+
 class EncodeOnce:
     """One encoder, and the deliverables that its pictures go into."""
 
-    def __init__(self, settings: EncoderSettings, orders: Sequence[Order]) -> None:
+    def __init__(
+        self,
+        settings: EncoderSettings,
+        orders: Sequence[Order],
+        plates: Mapping[str, PlateSource],
+    ) -> None:
         """Open the encoder and every file."""
         self._encoder = PictureEncoder(settings, orders[0].work)
-        transfers = (order.transfer for order in orders if order.transfer is not None)
-        self._composer = Composer(settings.picture, settings.scanning, next(transfers, None))
+        self._composer = Composer(_look(orders), plates)
         self._waiting: deque[Recipe] = deque()
         self._coded: dict[Recipe, Packet[VideoStream]] = {}
         self._uses: Counter[Recipe] = Counter()
@@ -69,7 +81,8 @@ class EncodeOnce:
 
     def wants(self, place: Place) -> bool:
         """Tell whether any deliverable shows a film frame."""
-        return any(share.demand.wants(place) for share in self.shares)
+        asked = [share.demand.wants(place) for share in self.shares]  # each has to look ahead
+        return any(asked)
 
     def feed(self, place: Place, picture: VideoFrame) -> None:
         """Take the picture of a film frame, in the encoder's format."""
@@ -111,9 +124,11 @@ class EncodeOnce:
             self._write(share)
             share.writer.finish()
         self._encoder.close()
+        self._composer.close()
 
     def abandon(self) -> None:
         """Close every file as it stands."""
         for share in self.shares:
             share.writer.abandon()
         self._encoder.close()
+        self._composer.close()

@@ -7,15 +7,13 @@ from typing import TYPE_CHECKING
 from msgspec import Struct
 
 from retime.plan.repeat_flags import groups, spread, why_not
-from retime.plan.timeline import Shows
-from retime.render.recipe import Wanted, mix_of
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterable, Iterator
 
     from retime.edition.edition import Making
     from retime.plan.look import Look
-    from retime.plan.plan import Plan
+    from retime.plan.plan import Lead, Plan
     from retime.plan.timeline import Timeline
     from retime.profile.disc import Disc
 
@@ -25,12 +23,12 @@ _MOST = 3  # fields that one coded picture is shown for
 
 
 class Flagging(Struct, frozen=True, kw_only=True):
-    """``pictures`` are what is coded, each as often in a row as it has to be.
+    """``pictures`` are what is coded: looks, and how often in a row each has to be.
 
     ``runs`` are the fields of every coded picture, ``starts`` those that begin a group.
     """
 
-    pictures: tuple[Wanted, ...]
+    pictures: tuple[tuple[int, Look], ...]
     runs: tuple[int, ...]
     starts: frozenset[int]
 
@@ -45,22 +43,24 @@ def flagging_of(making: Making) -> Flagging | str | None:
         return None
     if plan.window is not None:
         return "repeat flags show whole film frames, and these are blends"
+    if making.deliverable.burn:
+        return "what is burnt in changes with every output frame"
     shown = [(look, _spread(fields, again=again)) for look, fields, again in _shown(plan)]
     refusal = why_not(run for _, runs in shown for run in runs)
-    return refusal or _flagging(plan, disc, shown)
+    return refusal or _flagging(disc, shown)
 
 
-def _flagging(plan: Plan, disc: Disc, shown: list[tuple[Look, tuple[int, ...]]]) -> Flagging:
+def _flagging(disc: Disc, shown: list[tuple[Look, tuple[int, ...]]]) -> Flagging:
     runs = tuple(run for _, coded in shown for run in coded)
-    firsts, number, reel = set(), 0, None
+    firsts, number, reel = {0}, 0, None
     for look, coded in shown:
-        here = plan.timeline.units[look[0].unit].reel
+        here = look[0].reel
         if here != reel:
             firsts.add(number)
             reel = here
         number += len(coded)
     return Flagging(
-        pictures=tuple(Wanted(len(coded), (mix_of(look),)) for look, coded in shown),
+        pictures=tuple((len(coded), look) for look, coded in shown),
         runs=runs,
         starts=frozenset(groups(runs, disc.group_fields, firsts)),
     )
@@ -69,25 +69,39 @@ def _flagging(plan: Plan, disc: Disc, shown: list[tuple[Look, tuple[int, ...]]])
 def _shown(plan: Plan) -> Iterator[tuple[Look, int, bool]]:
     """Yield each film frame in order with its fields, and whether it may be coded again.
 
-    It may where it is held, and at the end of its shot, which is filled up with it.
+    It may where it is held, at the end of its shot, which is filled up with it, and where it is
+    no film frame.
     """
     again = _held(plan.timeline) | {
         (number, unit.last) for number, unit in enumerate(plan.timeline.units)
     }
+    yield from _led(plan.head)
     pulse, total = 0, plan.pieces[-1].pulse_stop
     for times, look in plan.looks():
         first = plan.carry.first_field(pulse)
         pulse += times
         stop = 2 * plan.outputs if pulse == total else plan.carry.first_field(pulse)
         yield look, stop - first, (look[0].unit, look[0].frame) in again
+    yield from _led(plan.tail)
+
+
+def _led(leads: Iterable[Lead]) -> Iterator[tuple[Look, int, bool]]:
+    """Yield what stands before or after the film."""
+    for lead in leads:
+        for times, (look,) in lead.pictures():
+            yield look, 2 * times, True
 
 
 def _held(timeline: Timeline) -> set[tuple[int, int | None]]:
-    """Return the frames, by shot, that the map holds longer than their speed does; black is one."""
+    """Return the frames, by shot, that the map shows longer than their speed does.
+
+    What is no film frame is one of them, and a loop's.
+    """
     return {
-        (stretch.unit, None if stretch.shows is Shows.BLACK else stretch.first)
+        (stretch.unit, stretch.frame(slot))
         for stretch in timeline.stretches
         if stretch.held
+        for slot in range(stretch.count if stretch.again else 1)
     }
 
 

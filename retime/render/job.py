@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from retime.edition.edition import Edition
     from retime.render.order import Order
     from retime.render.progress import Progress
+    from retime.render.sinks import Pass
 
 __all__ = ["render"]
 
@@ -33,8 +34,8 @@ def render(edition: Edition, orders: Sequence[Order], progress: Progress, *, for
     """
     check_free(edition, [order.final for order in orders], force=force)
     planned = passes(orders)
-    pictures = sum(scan.last - scan.reel.first + 1 for scan in edition.scans)
-    progress.start(pictures * len(planned), _note(orders, len(planned)))
+    pictures = sum(run.last - run.first + 1 for one in planned for run in one.runs().values())
+    progress.start(pictures, _note(orders, planned))
     for one in planned:
         with _tidy(one.orders):
             Passage(edition, one).run(progress)
@@ -45,11 +46,14 @@ def render(edition: Edition, orders: Sequence[Order], progress: Progress, *, for
     progress.finish()
 
 
-def _note(orders: Sequence[Order], count: int) -> str:
+def _note(orders: Sequence[Order], planned: Sequence[Pass]) -> str:
     what = f"{len(orders)} deliverables" if len(orders) > 1 else orders[0].name
-    if count == 1:
+    if len(planned) == 1:
         return f"{what}, in one pass over the scans"
-    return f"{what}, in {count} passes: a bounded number of long-GOP encoders is open at once"
+    why = "a bounded number of long-GOP encoders is open at once"
+    if len({one.reading for one in planned}) > 1:
+        why = "versions play the scans in orders that are at odds"
+    return f"{what}, in {len(planned)} passes: {why}"
 
 
 @contextmanager

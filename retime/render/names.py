@@ -21,17 +21,17 @@ __all__ = ["check_free", "check_replaceable", "container_of", "final_path", "tak
 _ELSEWHERE = "render into another folder"
 
 
-def container_of(edition: Edition, making: Making) -> str:
+def container_of(making: Making) -> str:
     """Return the ending of a deliverable's file, or ``sequence``."""
     if making.profile.container is not None:
         return str(making.profile.container)
-    facts = edition.scans[0].facts
+    facts = making.scans[0].facts
     return (facts and copy_container(facts)) or str(Container.SEQUENCE)
 
 
 def final_path(edition: Edition, making: Making, folder: Path) -> Path:
     """Return the file, or a sequence's folder, that a deliverable becomes."""
-    container = container_of(edition, making)
+    container = container_of(making)
     file = making.deliverable.file
     if container == Container.SEQUENCE:
         return folder / (file or f"{edition.speed_map.film}-{making.name}")
@@ -68,6 +68,7 @@ def _inputs(edition: Edition) -> set[Path]:
         *(shot.where.of().path for shot in speed_map.shots),
         *(making.profile.path for making in edition.makings),
         *(scan.path.parent if scan.sequence else scan.path for scan in edition.scans),
+        *(source.path for source in edition.plates.values()),
     }
 
 

@@ -6,10 +6,11 @@ from typing import TYPE_CHECKING
 
 from msgspec import Struct
 
-from retime.render.recipe import wanted
+from retime.render.composer import Look
+from retime.render.recipe import Recipe, Wanted
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Iterator
     from pathlib import Path
 
     from retime.film.scanning import Scanning
@@ -17,25 +18,32 @@ if TYPE_CHECKING:
     from retime.findings import Place
     from retime.light.format import PictureFormat
     from retime.light.transfer import Transfer
+    from retime.media.facts import ScanFacts
+    from retime.picture.burning import TextExtent
     from retime.plan.plan import Plan
     from retime.profile.model import Profile
+    from retime.render.captions import Captions
     from retime.render.flagging import Flagging
-    from retime.render.recipe import Wanted
+    from retime.render.reading import Place as FramePlace
+    from retime.render.reading import Reading
     from retime.render.route import Choice
+    from retime.render.sources import Sources
 
 __all__ = ["Order"]
 
 
 class Order(Struct, frozen=True, kw_only=True):
-    """One deliverable to be made.
+    """One deliverable to be made, or a part of one.
 
     ``final`` is the file, or the folder of a sequence, that it becomes; ``work`` where it is
     written until it is complete, in the same folder. ``container`` is the ending, or
-    ``sequence``. ``picture`` is the format of its pictures. ``metadata`` is what its file says
-    of itself. ``place`` is where the map asks for its profile.
-    ``start`` is the number of the first label, ``timecode`` that label
-    where the map states it; ``transfer`` is known where it has to be.
-    ``flags`` say how repeat flags carry it, where they do.
+    ``sequence``. ``picture`` is the format of its pictures, ``sources`` where they come from in
+    ``reading``, and ``scans`` the numbers of those that it shows, the first giving ``template``,
+    the headers of what is copied. ``outputs`` are the output frames that are made, all or a part.
+    ``metadata`` is what its file says of itself. ``place`` is where the map asks for its profile.
+    ``start`` is the number of the first label, ``timecode`` that label where it is to be told;
+    ``transfer`` is known where it has to be. ``flags`` say how repeat flags carry it, where they
+    do. ``captions`` give what is burnt in, which takes at most ``extent``.
     """
 
     name: str
@@ -43,6 +51,11 @@ class Order(Struct, frozen=True, kw_only=True):
     plan: Plan
     choice: Choice
     picture: PictureFormat
+    sources: Sources
+    reading: Reading
+    scans: tuple[int, ...]
+    template: ScanFacts
+    outputs: range
     container: str
     final: Path
     work: Path
@@ -54,6 +67,8 @@ class Order(Struct, frozen=True, kw_only=True):
     timecode: str | None
     transfer: Transfer | None
     flags: Flagging | None = None
+    captions: Captions | None = None
+    extent: TextExtent | None = None
 
     @property
     def rate(self) -> Rate:
@@ -61,13 +76,40 @@ class Order(Struct, frozen=True, kw_only=True):
         return self.plan.conform.rate
 
     @property
+    def whole(self) -> bool:
+        """Whether all of the deliverable is made."""
+        return len(self.outputs) == self.plan.total
+
+    @property
     def coded(self) -> int:
         """How many coded pictures there are: fewer than output frames where flags repeat them."""
-        return len(self.flags.runs) if self.flags else self.plan.outputs
+        return len(self.flags.runs) if self.flags else len(self.outputs)
+
+    @property
+    def loops(self) -> tuple[tuple[FramePlace, FramePlace], ...]:
+        """Spans of film frames that come back after others of the span."""
+        return self.sources.places.loops
 
     def pictures(self) -> Iterable[Wanted]:
         """Return what its pictures are made of, in order."""
-        return self.flags.pictures if self.flags else wanted(self.plan)
+        if self.flags:
+            return self._flagged(self.flags)
+        wanted = self.sources.wanted(self.plan, self.captions)
+        return wanted if self.whole else _sliced(wanted, self.outputs)
+
+    def _flagged(self, flags: Flagging) -> Iterator[Wanted]:
+        for times, look in flags.pictures:
+            yield Wanted(times, Recipe((self.sources.mix_of(look),)))
+
+    def look(self) -> Look:
+        """Return how its pictures look."""
+        return Look(
+            picture=self.picture,
+            scanning=self.scanning,
+            transfer=self.transfer,
+            burn_place=self.profile.burn_place if self.captions else None,
+            captions=self.extent,
+        )
 
     def starts(self) -> frozenset[int]:
         """Return the coded pictures that begin a closed group for a chapter's sake: each reel's."""
@@ -75,9 +117,22 @@ class Order(Struct, frozen=True, kw_only=True):
             return self.flags.starts
         if self.profile.disc is None:
             return frozenset()
-        return frozenset((first + 1) // 2 for first, _ in self.plan.reel_fields())
+        firsts = {(first + 1) // 2 for first, _ in self.plan.reel_fields()}
+        return frozenset(first - self.outputs.start for first in firsts if first in self.outputs)
 
     @property
     def stands_alone(self) -> bool:
         """Whether each of its coded pictures stands alone, and can be written as often as shown."""
         return self.profile.codec is not None and self.profile.codec.intra
+
+
+def _sliced(pictures: Iterable[Wanted], outputs: range) -> Iterator[Wanted]:
+    """Yield what is wanted for a part of the output frames."""
+    at = 0
+    for times, recipe in pictures:
+        begin, stop = max(at, outputs.start), min(at + times, outputs.stop)
+        at += times
+        if begin < stop:
+            yield Wanted(stop - begin, recipe)
+        if at >= outputs.stop:
+            return

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from contextlib import ExitStack, closing
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from retime.errors import RetimeError
 from retime.media.ahead import read_ahead
@@ -18,7 +18,7 @@ from retime.render.sinks import encoder_settings
 from retime.render.streaming import Streamed
 
 if TYPE_CHECKING:
-    from collections.abc import Generator, Mapping
+    from collections.abc import Generator, Iterable, Mapping
     from pathlib import Path
 
     from av.packet import Packet
@@ -31,13 +31,21 @@ if TYPE_CHECKING:
     from retime.media.facts import ScanFacts
     from retime.render.order import Order
     from retime.render.progress import Progress
-    from retime.render.recipe import Place
+    from retime.render.reading import Place, Run
     from retime.render.sinks import Pass
 
 __all__ = ["Passage"]
 
 _AHEAD = 2
 """How many pictures are decoded and converted before the encoders want them."""
+
+
+class _Encoder(NamedTuple):
+    """An encoder, the format of its pictures, and the numbers of the scans that it shows."""
+
+    encoder: EncodeOnce | Streamed
+    picture: PictureFormat
+    scans: frozenset[int]
 
 
 class Passage:
@@ -48,42 +56,50 @@ class Passage:
         self._edition = edition
         self._made = made
         self._copies: list[PacketCopy | FileCopy] = []
-        self._encoders: list[tuple[PictureFormat, EncodeOnce | Streamed]] = []
+        self._encoders: list[_Encoder] = []
 
     def run(self, progress: Progress) -> None:
         """Make it all; raises what went wrong once everything open has been let go."""
         try:
             self._open()
-            for index, scan in enumerate(self._edition.scans):
-                self._reel(index, scan, progress)
-            for sink in (*self._copies, *(encoder for _, encoder in self._encoders)):
+            for number, run in self._made.runs().items():
+                self._run(number, run, progress)
+            for sink in (*self._copies, *(one.encoder for one in self._encoders)):
                 sink.finish()
             self._check_counts()
         except BaseException:
-            for sink in (*self._copies, *(encoder for _, encoder in self._encoders)):
+            for sink in (*self._copies, *(one.encoder for one in self._encoders)):
                 sink.abandon()
             raise
 
     def _open(self) -> None:
-        facts = _facts(self._edition.scans[0])
+        plates = self._edition.plates
         for order in self._made.copies:
-            self._copies.append(_copy(order, facts))
-        for settings, orders in self._made.shared.items():
-            self._encoders.append((settings.picture, EncodeOnce(settings, orders)))
+            self._copies.append(_copy(order))
+        for (settings, *_), orders in self._made.shared.items():
+            scans = frozenset(number for order in orders for number in order.scans)
+            encoder = EncodeOnce(settings, orders, plates)
+            self._encoders.append(_Encoder(encoder, settings.picture, scans))
         for order in self._made.streams:
             settings = encoder_settings(order)
-            self._encoders.append((settings.picture, Streamed(settings, order)))
+            streamed = Streamed(settings, order, plates)
+            self._encoders.append(_Encoder(streamed, settings.picture, frozenset(order.scans)))
 
-    def _reel(self, index: int, scan: ReelScan, progress: Progress) -> None:
-        facts, first, last = _facts(scan), scan.reel.first, scan.last
-        converters = {target: Converter(facts.picture, target) for target, _ in self._encoders}
+    def _run(self, number: int, run: Run, progress: Progress) -> None:
+        scan, first, last = self._edition.scans[run.scan], run.first, run.last
+        facts, framing = _facts(scan), scan.reel.framing
+        copies = [sink for sink in self._copies if run.scan in sink.order.scans]
+        encoders = [one for one in self._encoders if run.scan in one.scans]
+        converters = {
+            one.picture: Converter(facts.picture, one.picture, framing) for one in encoders
+        }
         with ExitStack() as open_ones:
             coded = pictures = None
-            if self._copies:
+            if copies:
                 coded = open_ones.enter_context(closing(_coded(scan, first, last)))
             # Files of a sequence are decoded even where they are only copied: nothing else would
             # notice that one is damaged, or of another size than the rest.
-            if self._encoders or scan.sequence is not None:
+            if encoders or scan.sequence is not None:
                 decoded = read_frames(facts, first, last, count=scan.frames)
                 pictures = open_ones.enter_context(
                     closing(read_ahead(_converted(decoded, converters), lambda _: 1, _AHEAD))
@@ -91,25 +107,19 @@ class Passage:
             for frame in range(first, last + 1):
                 ready = next(pictures) if pictures is not None else {}
                 if coded is not None:
-                    self._feed_copies((index, frame), next(coded))
-                for target, encoder in self._encoders:
-                    if target in ready and encoder.wants((index, frame)):
-                        encoder.feed((index, frame), ready[target])
+                    _feed(copies, (number, frame), next(coded))
+                for encoder, target, _ in encoders:
+                    if target in ready and encoder.wants((number, frame)):
+                        encoder.feed((number, frame), ready[target])
                 progress.advance(1)
             for source in (coded, pictures):
                 if source is not None:  # at its end a reader checks that the scan ends there too
                     next(source, None)
 
-    def _feed_copies(self, place: Place, coded: Packet[VideoStream] | Path | None) -> None:
-        if coded is None:
-            return
-        for sink in self._copies:
-            sink.feed(place, coded)
-
     def _check_counts(self) -> None:
         """Hold what was written against the plans; a difference is our own failure."""
         shares: list[PacketCopy | FileCopy | Share | Streamed] = [*self._copies]
-        for _, encoder in self._encoders:
+        for encoder, *_ in self._encoders:
             shares += encoder.shares if isinstance(encoder, EncodeOnce) else [encoder]
         for share in shares:
             planned = share.order.coded
@@ -137,7 +147,20 @@ def _facts(scan: ReelScan) -> ScanFacts:
     return scan.facts
 
 
-def _copy(order: Order, facts: ScanFacts) -> PacketCopy | FileCopy:
+def _feed(
+    copies: Iterable[PacketCopy | FileCopy],
+    place: Place,
+    coded: Packet[VideoStream] | Path | None,
+) -> None:
+    """Give a frame's coded picture, which a hole has none of, to all that copy it."""
+    if coded is None:
+        return
+    for sink in copies:
+        sink.feed(place, coded)
+
+
+def _copy(order: Order) -> PacketCopy | FileCopy:
+    facts = order.template
     if facts.form is Form.SEQUENCE:
         return FileCopy(order, facts.path.suffix.removeprefix("."))
     with open_movie(facts.path) as container:

@@ -17,7 +17,8 @@ from retime.render.flagging import flagging_of
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from retime.edition.edition import Edition, Making
+    from retime.edition.edition import Making
+    from retime.edition.scans import ReelScan
     from retime.light.format import PictureFormat
     from retime.media.facts import ScanFacts
     from retime.profile.model import Profile
@@ -46,13 +47,13 @@ class Choice(Struct, frozen=True, kw_only=True):
     reason: str
 
 
-def route_of(edition: Edition, making: Making) -> Choice:
+def route_of(making: Making) -> Choice:
     """Choose for one of an edition's deliverables; none while a scan is away."""
-    for scan in edition.scans:
+    for scan in making.scans:
         if scan.away:
             return Choice(route=None, reason=scan.away)
-    facts = [scan.facts for scan in edition.scans if scan.facts is not None]
-    foreign = _foreign(making) or _refitted(facts, making.picture)
+    facts = [scan.facts for scan in making.scans if scan.facts is not None]
+    foreign = _foreign(making) or _refitted(making.scans, making.picture)
     choice = choose_route(making.profile, facts, composed=_composed(making), foreign=foreign)
     return _flagged(making, choice)
 
@@ -74,6 +75,8 @@ def _composed(making: Making) -> str | None:
         return "output frames are means of film frames"
     if making.plan.carry.in_fields:
         return "output frames are woven from the fields of film frames"
+    if making.deliverable.burn:
+        return "what is burnt in changes with every output frame"
     return None
 
 
@@ -81,17 +84,23 @@ def _foreign(making: Making) -> str | None:
     """Return why not all of a deliverable's pictures are a scan's own, or None."""
     if making.scanning.interlaced:
         return f"its pictures are to be marked {making.scanning}"
-    if making.plan.shows_black:
-        return "black has to be encoded beside the scan's pictures"
+    plates = making.plan.plates()
+    if plates:
+        what = "black has" if plates == {None} else "pictures of other files have"
+        return f"{what} to be encoded beside the scan's pictures"
+    if any(scan.reel.framing is not None for scan in making.scans):
+        return "the scan's pictures are framed as the map says"
     return None
 
 
-def _refitted(scans: Sequence[ScanFacts], made: PictureFormat | None) -> str | None:
+def _refitted(scans: Sequence[ReelScan], made: PictureFormat | None) -> str | None:
     """Return in what a deliverable's raster is not the scans' own, or None."""
     if made is None:
         return None
     for scan in scans:
         own = scan.picture
+        if own is None:
+            continue
         if fitting_of(own, made) is not None:
             how = "cut to fill" if made.fit is Fit.FILL else "padded into"
             return f"{own.width}x{own.height} is {how} {made.width}x{made.height}"

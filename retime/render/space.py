@@ -26,9 +26,9 @@ _SHARE = {"prores": 0.22, "ffv1": 0.75, "h264": 0.05}
 
 def bytes_needed(edition: Edition, order: Order) -> int:
     """Return about how many bytes a deliverable takes: exact scale for copies, else an estimate."""
-    outputs, plan = order.plan.outputs, order.plan
+    outputs = len(order.outputs)
     if order.profile.links:
-        outputs = plan.counts().source
+        outputs = min(outputs, order.plan.counts().source + order.plan.total - order.plan.outputs)
     if order.choice.route is Route.COPY:
         sizes = [scan.facts.bytes / scan.frames for scan in edition.scans if scan.facts]
         return int(outputs * max(sizes))

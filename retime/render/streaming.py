@@ -12,8 +12,11 @@ from retime.render.cursor import Cursor
 from retime.render.files import movie_writer
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from av.video.frame import VideoFrame
 
+    from retime.edition.plates import PlateSource
     from retime.media.encoder import EncoderSettings
     from retime.render.order import Order
     from retime.render.recipe import Place
@@ -37,13 +40,15 @@ def _encoder(settings: EncoderSettings, order: Order) -> PictureEncoder | Flagge
 class Streamed:
     """One deliverable with an encoder of its own."""
 
-    def __init__(self, settings: EncoderSettings, order: Order) -> None:
+    def __init__(
+        self, settings: EncoderSettings, order: Order, plates: Mapping[str, PlateSource]
+    ) -> None:
         """Open the encoder and the file."""
         self.order = order
         self._encoder = _encoder(settings, order)
         self._writer = movie_writer(order, self._encoder.template, None)
-        self._composer = Composer(settings.picture, settings.scanning, order.transfer)
-        self._cursor = Cursor(order.pictures())
+        self._composer = Composer(order.look(), plates)
+        self._cursor = Cursor(order.pictures(), order.loops)
 
     @property
     def written(self) -> int:
@@ -74,8 +79,10 @@ class Streamed:
             self._writer.write(packet)
         self._writer.finish()
         self._encoder.close()
+        self._composer.close()
 
     def abandon(self) -> None:
         """Close the file as it stands."""
         self._writer.abandon()
         self._encoder.close()
+        self._composer.close()

@@ -7,6 +7,7 @@ import json
 from typing import TYPE_CHECKING, NamedTuple
 
 from retime.film.timecode import label
+from retime.speedmap.model import ShotKind
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -23,6 +24,8 @@ class Row(NamedTuple):
     """One film frame shown by one output frame or field.
 
     ``field`` is 1 or 2 in the order of time, and empty where both fields are of one cadence.
+    ``reel`` and ``frame`` are empty for what is no film frame, and ``kind`` says what it is:
+    ``black``, ``still``, a ``title`` that was put in place, ``head`` or ``tail``.
     """
 
     output: int
@@ -46,7 +49,9 @@ def listing(making: Making) -> Iterator[Row]:
     output = 0
     for times, fields in plan.pictures():
         told = [
-            (field, _part(plan, part)) for field, look in _fields(plan, fields) for part in look
+            (field, _part(plan, part, output))
+            for field, look in _fields(plan, fields)
+            for part in look
         ]
         for _ in range(times):
             timecode = ""
@@ -64,17 +69,20 @@ def _fields(plan: Plan, fields: tuple[Look, ...]) -> list[tuple[str, Look]]:
     return [("1", fields[0]), ("2", fields[-1])]
 
 
-def _part(plan: Plan, part: Part) -> tuple[str, str, str, str, str]:
+def _part(plan: Plan, part: Part, output: int) -> tuple[str, str, str, str, str]:
     """Return reel, frame, shot, kind and weight as they are written."""
+    if part.unit is None:
+        kind = "head" if output < plan.head_frames else "tail"
+        return "", "", "", kind, str(part.weight)
     unit = plan.timeline.units[part.unit]
-    black = part.frame is None
-    return (
-        "" if black else plan.timeline.reels[part.reel].name,
-        "" if black else str(part.frame),
-        unit.shot or "",
-        "black" if black else str(unit.kind),
-        str(part.weight),
-    )
+    shot = unit.shot or unit.name or ""
+    if part.frame is None:
+        kind = "black" if part.plate is None else "still"
+        if part.plate is not None and unit.kind is ShotKind.TITLE:
+            kind = str(unit.kind)
+        return "", "", shot, kind, str(part.weight)
+    reel = plan.timeline.reels[unit.reel].name
+    return reel, str(part.frame), shot, str(unit.kind), str(part.weight)
 
 
 def write_csv(making: Making, to: TextIO) -> None:

@@ -12,7 +12,7 @@ from retime.picture.fitting import fitting_of
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from retime.edition.edition import Edition, Making
+    from retime.edition.edition import Making
     from retime.light.format import PictureFormat
 
 __all__ = ["RasterTold", "ReelFitted", "raster_said", "raster_values"]
@@ -42,7 +42,7 @@ class RasterTold(TypedDict):
     reels: list[ReelFitted]
 
 
-def raster_values(edition: Edition, making: Making) -> RasterTold | None:
+def raster_values(making: Making) -> RasterTold | None:
     """Return a deliverable's raster and how each reel comes into it; None while a scan is away."""
     made = making.picture
     if made is None:
@@ -60,17 +60,17 @@ def raster_values(edition: Edition, making: Making) -> RasterTold | None:
                 taken=str(fitting.taken),
                 placed=str(fitting.placed),
             )
-            for name, scan, fitting in _fittings(edition, made)
+            for name, scan, fitting in _fittings(making, made)
         ],
     )
 
 
-def raster_said(edition: Edition, making: Making) -> str | None:
+def raster_said(making: Making) -> str | None:
     """Return the same in a sentence; None while a scan is away."""
     made = making.picture
     if made is None:
         return None
-    told = {name: _done(scan, made, fitting) for name, scan, fitting in _fittings(edition, made)}
+    told = {name: _done(scan, made, fitting) for name, scan, fitting in _fittings(making, made)}
     whole = _size(made.width, made.height)
     if made.sample_aspect not in {None, 1}:
         whole += f", sample aspect {made.sample_aspect}"
@@ -82,13 +82,11 @@ def raster_said(edition: Edition, making: Making) -> str | None:
     return f"{whole}: {'; '.join(reels)}"
 
 
-def _fittings(
-    edition: Edition, made: PictureFormat
-) -> Iterator[tuple[str, PictureFormat, Fitting]]:
+def _fittings(making: Making, made: PictureFormat) -> Iterator[tuple[str, PictureFormat, Fitting]]:
     """Yield each reel's name, its scan's format and how that comes into a raster."""
-    for scan in edition.scans:
-        if scan.facts is not None:
-            own = scan.facts.picture
+    for scan in making.scans:
+        if scan.picture is not None:
+            own = scan.picture
             yield scan.reel.name, own, fitting_of(own, made) or _as_it_is(own)
 
 

@@ -71,15 +71,33 @@ class Hole(Lasting):
     shows: str
 
 
+class Inset(Lasting):
+    """How long an inset lasts, and what it shows: a file, or ``black``."""
+
+    shows: str
+
+
+class Film(TypedDict):
+    """Where the film lies between what stands before and after it."""
+
+    output_first: int
+    output_last: int
+    runtime: Runtime
+
+
 class Stretch(TypedDict):
+    """One stretch; ``first`` and ``last`` are null where it shows no film."""
+
     reel: str
-    first: int
-    last: int
+    first: int | None
+    last: int | None
     speed: str | dict[str, str] | None
     effective_speed: NotRequired[str | dict[str, str]]
     exact: NotRequired[bool]
     hold: NotRequired[Lasting]
     hole: NotRequired[Hole]
+    loop: NotRequired[Lasting]
+    inset: NotRequired[Inset]
     cadence: str | None
     nearest: NotRequired[str]
     slips_every: NotRequired[str]
@@ -110,9 +128,13 @@ class Deliverable(TypedDict):
     reason: str
     source_frames: int
     output_frames: int
+    head_frames: NotRequired[int]
+    tail_frames: NotRequired[int]
+    film: NotRequired[Film]
     repeated: int
     dropped: int
     held: int
+    inserted: NotRequired[int]
     blended: int
     raster: RasterTold | None
     length: Length

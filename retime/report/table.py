@@ -51,7 +51,7 @@ def report_tables(edition: Edition) -> RenderableType:
             paces=paces[making.deliverable.version],
             counts=making.plan.counts(),
             drift=drift_of(making.plan),
-            choice=route_of(edition, making),
+            choice=route_of(making),
         )
         for making in edition.makings
     ]
@@ -122,9 +122,14 @@ def _sums(edition: Edition, reckoned: _Reckoned) -> Table:
     rate = plan.conform.rate
     labelled = ""
     if rate.nominal.fps.denominator == 1:
-        labelled = f", {label(plan.outputs, rate, drop=making.drop_frame)}"
+        labelled = f", {label(plan.total, rate, drop=making.drop_frame)}"
         labelled += " drop-frame" if making.drop_frame else ""
-    table.add_row("runtime", f"{clock(plan.runtime)}{labelled}, {plan.outputs:,} output frames")
+    runtime = f"{clock(plan.total_runtime)}{labelled}, {plan.total:,} output frames"
+    table.add_row("runtime", runtime)
+    if plan.head or plan.tail:
+        after = plan.total - plan.outputs - plan.head_frames
+        film = f"{clock(plan.runtime)}, {plan.outputs:,} output frames"
+        table.add_row("film", f"{film}, after {plan.head_frames:,} and before {after:,}")
     table.add_row("true runtime", clock(plan.timeline.duration))
     solved = edition.solved.get(making.deliverable.version)
     if solved is not None:
@@ -135,7 +140,7 @@ def _sums(edition: Edition, reckoned: _Reckoned) -> Table:
         f"{counts.source:,} of film: {_became(counts, in_fields=plan.carry.in_fields)}",
     )
     table.add_row("drift", drift_said(reckoned.drift))
-    if raster := raster_said(edition, making):
+    if raster := raster_said(making):
         table.add_row("raster", raster)
     table.add_row("route", f"{choice.route or 'none'}: {choice.reason}")
     return table
@@ -145,6 +150,8 @@ def _became(counts: Counts, *, in_fields: bool) -> str:
     """Say what became of the film frames; repeats and holds are fields where these count."""
     repeats = "repeated fields" if in_fields else "repeats"
     told = f"{counts.repeated:,} {repeats}, {counts.held:,} held, {counts.dropped:,} dropped"
+    if counts.inserted:
+        told += f", {counts.inserted:,} {'fields' if in_fields else 'frames'} put in"
     return told + (f", {counts.blended:,} blends" if counts.blended else "")
 
 
@@ -163,8 +170,8 @@ def _side_by_side(makings: Sequence[_Reckoned]) -> RenderableType:
             making.name,
             making.deliverable.version,
             str(plan.conform.rate),
-            clock(plan.runtime),
-            f"{counts.outputs:,}",
+            clock(plan.total_runtime),
+            f"{plan.total:,}",
             f"{counts.repeated:,}",
             f"{counts.held:,}",
             f"{counts.dropped:,}",

@@ -43,7 +43,7 @@ def report_values(edition: Edition) -> dict[str, Any]:
 
 def _deliverable(edition: Edition, making: Making) -> dict[str, Any]:
     plan, deliverable = making.plan, making.deliverable
-    counts, drift, choice = plan.counts(), drift_of(plan), route_of(edition, making)
+    counts, drift, choice = plan.counts(), drift_of(plan), route_of(making)
     true = plan.timeline.duration
     return {
         "name": making.name,
@@ -60,16 +60,18 @@ def _deliverable(edition: Edition, making: Making) -> dict[str, Any]:
         "route": str(choice.route) if choice.route else None,
         "reason": choice.reason,
         "source_frames": counts.source,
-        "output_frames": counts.outputs,
+        "output_frames": plan.total,
+        **_led(making),
         "repeated": counts.repeated,
         "dropped": counts.dropped,
         "held": counts.held,
+        **({"inserted": counts.inserted} if counts.inserted else {}),
         "blended": counts.blended,
-        "raster": raster_values(edition, making),
+        "raster": raster_values(making),
         "length": _length(edition, plan.timeline.reels),
         "runtime": {
-            **_time(plan.runtime),
-            "timecode": _timecode(making, plan.outputs),
+            **_time(plan.total_runtime),
+            "timecode": _timecode(making, plan.total),
             "drop_frame": making.drop_frame,
         },
         **({"start_timecode": _timecode(making, making.start)} if making.start else {}),
@@ -78,6 +80,27 @@ def _deliverable(edition: Edition, making: Making) -> dict[str, Any]:
         "drift": _drift(drift),
         "reels": _reels(edition, plan, drift),
         "stretches": [_stretch(plan, passage) for passage in passages(plan)],
+    }
+
+
+def _led(making: Making) -> dict[str, Any]:
+    """Return what stands before and after the film, and where the film itself lies."""
+    plan = making.plan
+    if not (plan.head or plan.tail):
+        return {}
+    first = plan.head_frames
+    film = {"output_first": first, "output_last": first + plan.outputs - 1}
+    return {
+        "head_frames": first,
+        "tail_frames": plan.total - first - plan.outputs,
+        "film": {
+            **film,
+            "runtime": {
+                **_time(plan.runtime),
+                "timecode": _timecode(making, plan.outputs),
+                "drop_frame": making.drop_frame,
+            },
+        },
     }
 
 
@@ -171,6 +194,11 @@ def _stretch(plan: Plan, passage: Passage) -> dict[str, Any]:
 def _speed(plan: Plan, passage: Passage) -> dict[str, Any]:
     """Return the speed of a passage, or what stands in its place."""
     stretch, conform = passage.stretch, plan.conform
+    if stretch.inset:
+        shows = stretch.plate.address if stretch.plate else str(stretch.shows)
+        return {"speed": None, "inset": {"shows": shows, **said(seconds=passage.lasts)}}
+    if stretch.again:
+        return {"speed": None, "loop": said(seconds=passage.lasts)}
     if isinstance(stretch.pace, Eased):
         ramp = stretch.pace.ramp
         ends = {"from": ramp.first, "to": ramp.last}

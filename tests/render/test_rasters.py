@@ -234,7 +234,7 @@ def test_what_is_done_is_told(tmp_path: Path) -> None:
     assert "encode-once" == told["route"]
     assert "no copy: 288x216 is padded into 1920x1080" == told["reason"]
     assert "1920x1080: 288x216 scaled to 1440x1080, black 240 left, 240 right" == raster_said(
-        edition, making
+        making
     )
     assert {
         "fit": "pad",
@@ -250,7 +250,7 @@ def test_what_is_done_is_told(tmp_path: Path) -> None:
                 "placed": "1440x1080+240+0",
             }
         ],
-    } == raster_values(edition, making)
+    } == raster_values(making)
 
 
 def test_a_scan_that_fits_already_is_copied(tmp_path: Path) -> None:
