@@ -40,7 +40,7 @@ def _lead(leader: Leader, rate: Rate, sources: PlateSources) -> Lead:
         return Lead(frames=source.frames, plate=Plate(address=leader.movie, frame=0), moving=True)
     frames = half_up((leader.lasts or 0) * rate.fps)
     if not frames:
-        text = "lasts less than half an output frame"
+        text = "this piece of leader lasts less than half an output frame"
         place = leader.where.of("for" if leader.still else "black")
         raise DocumentError([Finding(place=place, rule=_RULE, text=text)])
     if leader.still is None:

@@ -5,18 +5,22 @@ Rec. ITU-T H.273; what is not said is unspecified):
 
 - PNG: full range. cICP gives all codes, and a narrow range where it says so; after it sRGB, code
   13 with BT.709's primaries; after that gAMA, by itself, as 4 (1/2.2), 5 (1/2.8), 8 (1) or 17
-  (1/2.6), and cHRM, as the primaries whose figures they are (1, 9, 12...). pHYs is the sample
-  aspect. Grey says matrix 0.
+  (1/2.6), and cHRM, as the primaries whose figures they are (1, 9, 12...). Grey says matrix 0.
 - JPEG: full range and the matrix of BT.601, code 5, as Rec. ITU-T T.871 (JFIF) has it; narrow
-  where a comment CS=ITU601 says so; RGB by Adobe's marker. Unequal densities are the sample
-  aspect. Ink colours (CMYK) are made RGB without a profile, plainly multiplied by black.
+  where a comment CS=ITU601 says so; RGB by Adobe's marker. Ink colours (CMYK) are made RGB
+  without a profile, plainly multiplied by black.
 - TIFF: nothing of range or matrix. Grey is given transfer 4, which no tag of the file says: here
   it is unspecified.
-- DPX: transfers and primaries of its header: 2 is linear, 5 and 6 BT.709, 7 BT.601 of 625 lines,
-  8 and 9 of 525, 10 the older 625; printing density and logarithms are unspecified. No range. The
-  pixel aspect is the sample aspect.
+- DPX: what its header tells: linear (2) is transfer 8; SMPTE 274M and BT.709 (5, 6) are 1 and 1,
+  BT.601 of 625 lines (7) primaries 5 and transfer 6, of 525 lines (8) and NTSC (9) 6 and 6, PAL
+  (10) 5 and 5; printing density and logarithms are unspecified. No range.
 - JPEG 2000: nothing. EXR: transfer 8, linear, and no primaries; one that is cut short is decoded
   with black for the rest, without a word.
+
+DPX and EXR tell the sample aspect itself, TIFF by its densities. Those of PNG and JPEG are read by
+FFmpeg the wrong way round, x over y, and written so by it, without a unit. Here they are read as
+the standards have them (W3C, Portable Network Graphics; Rec. ITU-T T.871), y over x; where they
+differ and have no unit, nobody can tell which way is meant.
 
 ICC profiles are read of none of them, so that a still with nothing but such a profile states no
 colours here.
@@ -24,7 +28,9 @@ colours here.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, cast
+import struct
+from fractions import Fraction
+from typing import TYPE_CHECKING, NamedTuple, cast
 
 import av
 from msgspec import Struct
@@ -37,7 +43,6 @@ from retime.media.probe import file_packet
 from retime.media.sequence import PICTURE_CODECS, is_pattern
 
 if TYPE_CHECKING:
-    from fractions import Fraction
     from pathlib import Path
 
     from av.video.codeccontext import VideoCodecContext
@@ -49,7 +54,7 @@ STILL_ENDINGS: tuple[str, ...] = tuple(PICTURE_CODECS)
 """The endings of files that stills are read from, in small letters and without the dot."""
 
 _LARGEST = (1 << 31) - 1  # bytes: FFmpeg counts those of one picture in 31 bits
-_MJPEG, _TIFF = "mjpeg", "tiff"
+_MJPEG, _PNG, _TIFF = "mjpeg", "png", "tiff"
 _UNSPECIFIED = 2
 # Tags of TIFF 6.0 as FFmpeg names them, values that lead to a wrong picture without a word, what
 # they mean, and what would be right.
@@ -124,7 +129,46 @@ def _decoded(path: Path, codec: str) -> tuple[VideoFrame, Fraction | None]:
     _check_upright(path, frames[0])
     if codec == _TIFF:
         _check_tiff(path, frames[0])
+    if codec in {_PNG, _MJPEG}:
+        return frames[0], _aspect_by_density(path, codec, bytes(packet))
     return frames[0], fraction_of(context.sample_aspect_ratio)
+
+
+class _Density(NamedTuple):
+    """Samples per unit of length; ``unit`` is 0 where that is not said."""
+
+    across: int
+    down: int
+    unit: int
+
+
+def _aspect_by_density(path: Path, codec: str, data: bytes) -> Fraction | None:
+    """Return the sample aspect that a PNG or JPEG file tells by its densities."""
+    density = _png_density(data) if codec == _PNG else _jfif_density(data)
+    if density is None or not density.across or not density.down:
+        return None
+    if density.across != density.down and not density.unit:
+        raise ScanError(
+            path,
+            f"tells densities of {density.across} and {density.down} without a unit, which some "
+            "programs take for the sample aspect and others for its inverse",
+            "save it with square samples, or with densities by the inch",
+        )
+    return Fraction(density.down, density.across)
+
+
+def _png_density(data: bytes) -> _Density | None:
+    """Read the chunk pHYs, which stands before the picture."""
+    place = data.find(b"pHYs", 0, data.find(b"IDAT"))
+    return None if place < 0 else _Density(*struct.unpack_from(">IIB", data, place + 4))
+
+
+def _jfif_density(data: bytes) -> _Density | None:
+    """Read the segment of JFIF, which stands first."""
+    if data[6:11] != b"JFIF\0":
+        return None
+    unit, across, down = struct.unpack_from(">BHH", data, 13)
+    return _Density(across, down, unit)
 
 
 def _check_upright(path: Path, frame: VideoFrame) -> None:

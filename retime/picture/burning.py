@@ -242,7 +242,7 @@ def _too_long(picture: PictureFormat, extent: TextExtent) -> NotationError:
         )
     return NotationError(
         f"the text to be burnt in has {_told(extent.columns, extent.lines)}, and into pictures of "
-        f"{raster} fit {_told(columns, lines)} of the smallest letters that can be read",
+        f"{raster} fit {_told(columns, lines)}, in the smallest that can be read",
         "have less burnt in, or a larger raster",
     )
 

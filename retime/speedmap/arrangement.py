@@ -121,8 +121,9 @@ class _Arranging:
         self._put_in(entries)
         playing = tuple(entry.item for entry in entries if not entry.omitted)
         if not playing:
-            where = self._version.where
-            raise _fault(where.of(), f"nothing plays in version {self._version.name}")
+            omit = self._assembly.omit
+            place = omit[0].where.of() if omit else self._version.where.of("order")
+            raise _fault(place, f"nothing plays in version {self._version.name}")
         return playing
 
     def forgotten(self) -> tuple[Segment, ...]:

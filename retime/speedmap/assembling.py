@@ -42,14 +42,20 @@ __all__ = ["assembled", "shots_of"]
 
 
 def assembled(
-    document: MapDocument, tree: Tree, shots: tuple[Shot, ...], reels: Sequence[Where]
+    document: MapDocument,
+    tree: Tree,
+    shots: tuple[Shot, ...],
+    reels: Sequence[Where],
+    *,
+    whole: bool = True,
 ) -> tuple[SpeedMap, list[Finding]]:
     """Return the map, and what is wrong with the names of shots in its rules.
 
-    ``reels`` says where each of the document's reels stands.
+    ``reels`` says where each of the document's reels stands, and ``whole`` whether all that was
+    written could be read.
     """
-    whole = tuple(_reel(one, where) for one, where in zip(document.reels, reels, strict=True))
-    reader = AssemblyReader(shots, whole)
+    scanned = tuple(_reel(one, where) for one, where in zip(document.reels, reels, strict=True))
+    reader = AssemblyReader(shots, scanned, whole=whole)
     film = reader.assembly(document, Where(tree, ()))
     versions = _Versions(tree, shots, film, reader)
     findings: list[Finding] = []
@@ -57,7 +63,7 @@ def assembled(
         film=document.film,
         gauge=document.gauge,
         footage=document.footage,
-        reels=whole,
+        reels=scanned,
         shots=shots,
         versions={name: versions.version(name, one) for name, one in document.versions.items()},
         deliverables={

@@ -53,8 +53,9 @@ class AssemblyReader:
     Errors gather in ``findings``, warnings in ``remarks``, scans that are no reels in ``others``.
     """
 
-    def __init__(self, shots: Sequence[Shot], reels: Sequence[Reel]) -> None:
-        """Take what selections can name."""
+    def __init__(self, shots: Sequence[Shot], reels: Sequence[Reel], *, whole: bool) -> None:
+        """Take what selections can name; what is not there is told of a ``whole`` map alone."""
+        self._whole = whole
         self.findings: list[Finding] = []
         self.remarks: list[Finding] = []
         self.others: dict[str, Reel] = {}
@@ -76,6 +77,10 @@ class AssemblyReader:
     def _tell(self, place: TextPlace, text: str, hint: str = "") -> None:
         self.findings.append(Finding(place=place, rule=_RULE, text=text, hint=hint))
 
+    def _lacks(self, place: TextPlace, text: str, hint: str = "") -> None:
+        if self._whole:
+            self._tell(place, text, hint)
+
     def _selections(self, texts: Sequence[str], where: Where) -> list[Selection]:
         found = (self._selection(text, where.inside(at)) for at, text in enumerate(texts))
         return [one for one in found if one is not None]
@@ -86,7 +91,7 @@ class AssemblyReader:
             return Selection(text=text, reel=text, where=where)
         if "/" not in text:
             names = listed(self._reels)
-            self._tell(where.of(), f"there is no reel {quoted(text)}", f"there are {names}")
+            self._lacks(where.of(), f"there is no reel {quoted(text)}", f"there are {names}")
             return None
         try:
             first, last = shot_keys(text, self._shots)
@@ -96,7 +101,7 @@ class AssemblyReader:
         for key in dict.fromkeys((first, last)):
             if key not in self._shots:
                 hint = "" if self._shots else "the map lists no shots"
-                self._tell(where.of(), f"there is no shot {quoted(str(key))}", hint)
+                self._lacks(where.of(), f"there is no shot {quoted(str(key))}", hint)
                 return None
         return Selection(text=text, first=first, last=last, where=where)
 
@@ -218,7 +223,7 @@ class AssemblyReader:
             self._tell(where.of(key=True), text, "name each with a picture of its own")
             return None
         if first not in self._shots:
-            self._tell(where.of(key=True), f"there is no shot {quoted(text)}")
+            self._lacks(where.of(key=True), f"there is no shot {quoted(text)}")
             return None
         return first
 

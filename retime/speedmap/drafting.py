@@ -50,7 +50,8 @@ def draft(tree: Tree) -> Draft:
     speed_map = None
     if document is not None:
         shots = drafting.shots(document)
-        speed_map, findings = assembled(document, tree, shots, drafting.reels(document))
+        reels = drafting.reels(document)
+        speed_map, findings = assembled(document, tree, shots, reels, whole=drafting.whole)
         drafting.findings += findings
     return Draft(speed_map=speed_map, findings=tuple(drafting.findings), whole=drafting.whole)
 
