@@ -19,6 +19,7 @@ from retime.cli.render import render
 from retime.cli.report import report
 from retime.cli.schema import schema
 from retime.cli.screen import SCREEN
+from retime.cli.sheet import sheet
 from retime.errors import Exit
 
 __all__ = ["app", "program", "run"]
@@ -35,7 +36,7 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     rich_markup_mode=None,
 )
-for command in (lint, report, frames, render, reckon, profiles, schema):
+for command in (lint, report, frames, render, sheet, reckon, profiles, schema):
     app.command()(command)
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from msgspec import Struct
+from msgspec import Struct, field
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from retime.light.transfer import Transfer
     from retime.plan.plan import Plan
     from retime.plan.timeline import Timeline
+    from retime.plan.timemap import TimeMap
     from retime.profile.model import Profile
     from retime.speedmap.model import Deliverable, SpeedMap
 
@@ -29,7 +30,8 @@ class Making(Struct, frozen=True, kw_only=True):
 
     ``scans`` are those that it shows, in the map's order. ``picture`` is None while a scan is
     away. ``start`` is the number of the file's first label, ``timecode`` that label where the map
-    states one. ``transfer`` is the curve of its pictures' codes, where that has to be known.
+    states one. ``courses`` are the maps of time of what its sound and subtitles follow, by name.
+    ``transfer`` is the curve of its pictures' codes, where that has to be known.
     """
 
     deliverable: Deliverable
@@ -41,6 +43,7 @@ class Making(Struct, frozen=True, kw_only=True):
     scanning: Scanning
     start: int = 0
     timecode: str | None = None
+    courses: Mapping[str, TimeMap] = field(default_factory=dict)
     transfer: Transfer | None = None
 
     @property

@@ -9,6 +9,7 @@ from msgspec.structs import replace
 
 from retime.edition.assembly import excerpt_findings, forgotten_findings, stills_of
 from retime.edition.carrying import carry_of, labels_of, scanning_of
+from retime.edition.courses import courses_of
 from retime.edition.edition import Edition, Making
 from retime.edition.fitting import fitted_target, wanted_raster
 from retime.edition.leading import check_movies, leads_of
@@ -25,7 +26,8 @@ from retime.plan.plan import plan_blend, plan_repeats
 from retime.profile.shelf import shelf
 from retime.speedmap import reading, rules
 from retime.speedmap.arrangement import arrange
-from retime.speedmap.model import Method
+from retime.speedmap.decisions import Segment, Steady, governing
+from retime.speedmap.model import Method, Version
 from retime.yamldoc.quoting import suggestion
 
 if TYPE_CHECKING:
@@ -34,7 +36,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from retime.film.scanning import Scanning
-    from retime.film.speed import Rate
+    from retime.film.speed import Rate, Speed
     from retime.findings import Place
     from retime.light.format import PictureFormat
     from retime.light.transfer import Transfer
@@ -42,7 +44,8 @@ if TYPE_CHECKING:
     from retime.plan.timeline import Timeline
     from retime.profile.model import Profile
     from retime.speedmap.arrangement import Item
-    from retime.speedmap.model import Deliverable, SpeedMap, Version
+    from retime.speedmap.following import Follows
+    from retime.speedmap.model import Deliverable, SpeedMap
 
 __all__ = ["join"]
 
@@ -169,6 +172,22 @@ class _Joining:
             self._timelines[name] = assemble(items, self._holes, free)
         return self._timelines[name]
 
+    def plan_named(self, deliverable: str) -> Plan:
+        """Return a deliverable's plan."""
+        return self._plan(self._map.deliverables[deliverable])
+
+    def timeline_named(self, version: str) -> Timeline:
+        """Return a version's timeline."""
+        return self._timeline(version)
+
+    def timeline_at(self, follows: Follows, speed: Speed | None) -> Timeline:
+        """Return all reels as scanned at one speed; None for the one that is spoken."""
+        version = Version(name=follows.text, speed=follows.speed)
+        items: Sequence[Segment] = governing(self._map, version, self._lasts)
+        if speed is not None:
+            items = [replace(one, pace=Steady(speed=speed)) for one in items]
+        return assemble(items, self._holes)
+
     def _look_at_plates(self, version: Version) -> None:
         """Look at every still that a version puts into its film."""
         for address, place in stills_of(version):
@@ -256,6 +275,7 @@ class _Joining:
                     drop_frame=drop_frame,
                     scanning=self._scanning(deliverable),
                     start=start,
+                    courses=courses_of(deliverable, plan, self),
                     timecode=label(start, rate, drop=drop_frame) if stated else None,
                     transfer=self._transfer(deliverable, scans),
                 )

@@ -121,10 +121,12 @@ def _flattened(frame: VideoFrame, still: PictureFormat) -> tuple[VideoFrame, Pic
     *colours, alpha = _with_alpha(frame, layout)
     narrow = is_narrow(still)
     was, is_to_be = luma_scale(layout.bits, narrow=narrow), luma_scale(_DEEPEST, narrow=narrow)
-    seen = alpha / ((1 << layout.bits) - 1)
     for colour, plane in zip(colours, flat.planes, strict=True):
-        codes = is_to_be.codes(was.signals(colour.astype(np.int32)) * seen)
-        samples(plane, _form(made.pixel_format))[:] = codes.clip(0, (1 << _DEEPEST) - 1)
+        written = samples(plane, _form(made.pixel_format))
+        for rows in _blocks(colour):
+            seen = alpha[rows] / ((1 << layout.bits) - 1)
+            codes = is_to_be.codes(was.signals(colour[rows].astype(np.int32)) * seen)
+            written[rows] = codes.clip(0, (1 << _DEEPEST) - 1)
     return flat, made
 
 
@@ -161,7 +163,7 @@ def _form(pixel_format: str) -> SampleForm:
     return form
 
 
-def _blocks(plane: Samples, every: int) -> Iterator[slice]:
+def _blocks(plane: Samples, every: int = 1) -> Iterator[slice]:
     """Yield some rows of a plane after others, beginning at multiples of ``every``."""
     height, width = plane.shape
     rows = -(-_BLOCK // (width * every)) * every

@@ -32,7 +32,6 @@ def loop_window(first: int, last: int, loop: int) -> tuple[int, int]:
     """Return the loop's first and last frame: about a shot's middle, and inside the shot."""
     count = min(loop, last - first + 1)
     low = (first + last) // 2 - (count - 1) // 2
-    low = min(max(low, first), last - count + 1)
     return low, low + count - 1
 
 

@@ -17,6 +17,7 @@ from retime.light.raster import LARGEST_SIDE, Fit, parse_aspect, parse_size
 from retime.profile.codecs import CODECS, Codec, Variant
 from retime.profile.disc import DiscSection
 from retime.profile.options import joined
+from retime.profile.sound import SoundSection
 from retime.yamldoc.binding import Section
 
 if TYPE_CHECKING:
@@ -26,6 +27,7 @@ if TYPE_CHECKING:
 
     from retime.film.speed import Rate
     from retime.profile.disc import Disc
+    from retime.profile.sound import SoundSpec
 
 __all__ = ["AS_SCANNED", "Container", "Profile", "ProfileDocument"]
 
@@ -61,7 +63,8 @@ class Profile(Struct, frozen=True, kw_only=True):
     where samples are square, and ``active_width`` how many samples of the width carry it, None
     for all. ``scannings`` are those allowed, the first being the one where a map states none.
     ``disc`` are the limits of the disc that it is for, None where it is for none. ``burn_place`` is
-    where text stands that a deliverable has burnt in.
+    where text stands that a deliverable has burnt in. ``sound`` is how sound is coded, None where
+    the profile takes none.
     """
 
     name: str
@@ -83,6 +86,7 @@ class Profile(Struct, frozen=True, kw_only=True):
     active_width: int | None
     scannings: tuple[Scanning, ...]
     disc: Disc | None
+    sound: SoundSpec | None
     burn_place: BurnPlace
 
     def allows(self, rate: Rate) -> bool:
@@ -217,6 +221,7 @@ class ProfileDocument(Section):
         default=None, alias="active-width", description="how much of the width has that aspect"
     )
     disc: DiscSection | None = Field(default=None, description="the limits of a disc")
+    sound: SoundSection | None = Field(default=None, description="how sound is coded")
     burn_in: BurnPlace = Field(
         default=BurnPlace.BOTTOM, alias="burn-in", description="where burnt-in text stands"
     )

@@ -18,6 +18,7 @@ from retime.profile.disc import disc_faults, disc_of
 from retime.profile.faults import codec_faults
 from retime.profile.model import AS_SCANNED, Container, Profile, ProfileDocument
 from retime.profile.scannings import possible_scannings
+from retime.profile.sound import sound_faults, sound_of
 from retime.yamldoc.binding import validate
 from retime.yamldoc.reading import load
 
@@ -121,6 +122,7 @@ def load_profile(path: Path) -> Profile:
         active_width=document.active_width,
         scannings=_scannings(document, codec, variant),
         disc=None if document.disc is None else disc_of(document.disc),
+        sound=None if document.sound is None else sound_of(document.sound),
         burn_place=document.burn_in,
     )
 
@@ -156,6 +158,11 @@ def _findings(document: ProfileDocument, tree: Tree) -> list[Finding]:
     ]
     for key, text, hint in _faults(document):
         tell(key, text, hint)
+    if document.sound is not None:
+        found += [
+            Finding(place=tree.place(("sound", key)), rule="profile", text=text, hint=hint)
+            for key, text, hint in sound_faults(document.sound, document.container)
+        ]
     return found
 
 

@@ -10,6 +10,7 @@ from retime.light.raster import Framing
 from retime.speedmap.assembly import Assembly
 from retime.speedmap.assembly_reading import AssemblyReader
 from retime.speedmap.document import ShotRuleSection
+from retime.speedmap.following_reading import FollowReader
 from retime.speedmap.leaders import leaders_of
 from retime.speedmap.model import (
     Deliverable,
@@ -57,7 +58,14 @@ def assembled(
     scanned = tuple(_reel(one, where) for one, where in zip(document.reels, reels, strict=True))
     reader = AssemblyReader(shots, scanned, whole=whole)
     film = reader.assembly(document, Where(tree, ()))
-    versions = _Versions(tree, shots, film, reader)
+    follow = FollowReader(
+        {shot.key for shot in shots},
+        {reel.name for reel in scanned},
+        document.versions,
+        document.deliverables,
+        whole=whole,
+    )
+    versions = _Versions(tree, shots, film, reader, follow)
     findings: list[Finding] = []
     speed_map = SpeedMap(
         film=document.film,
@@ -67,7 +75,7 @@ def assembled(
         shots=shots,
         versions={name: versions.version(name, one) for name, one in document.versions.items()},
         deliverables={
-            name: _deliverable(name, one, Where(tree, ("deliverables", name)), findings)
+            name: _deliverable(name, one, Where(tree, ("deliverables", name)), findings, follow)
             for name, one in document.deliverables.items()
         },
         transfer=document.transfer,
@@ -75,7 +83,7 @@ def assembled(
         remarks=tuple(reader.remarks),
         tree=tree,
     )
-    return speed_map, [*versions.findings, *reader.findings, *findings]
+    return speed_map, [*versions.findings, *reader.findings, *follow.findings, *findings]
 
 
 def _reel(section: ReelSection, where: Where) -> Reel:
@@ -118,12 +126,18 @@ class _Versions:
     """The versions of one map, while its rules are read against its shots."""
 
     def __init__(
-        self, tree: Tree, shots: tuple[Shot, ...], film: Assembly, reader: AssemblyReader
+        self,
+        tree: Tree,
+        shots: tuple[Shot, ...],
+        film: Assembly,
+        reader: AssemblyReader,
+        follow: FollowReader,
     ) -> None:
         self.findings: list[Finding] = []
         self._tree = tree
         self._film = film
         self._reader = reader
+        self._follow = follow
         self._known: Collection[ShotKey] = {shot.key for shot in shots}
 
     def version(self, name: str, section: VersionSection) -> Version:
@@ -149,6 +163,7 @@ class _Versions:
             )
             if titles
             else None,
+            meet=self._follow.meeting(section.meet, where.inside("meet")),
             assembly=None if assembly == Assembly() else assembly,
             where=where,
         )
@@ -179,7 +194,11 @@ def _limits(section: LimitSection) -> Limits:
 
 
 def _deliverable(
-    name: str, section: DeliverableSection, where: Where, findings: list[Finding]
+    name: str,
+    section: DeliverableSection,
+    where: Where,
+    findings: list[Finding],
+    follow: FollowReader,
 ) -> Deliverable:
     return Deliverable(
         name=name,
@@ -201,6 +220,9 @@ def _deliverable(
         head=leaders_of(section.head, where.inside("head"), findings),
         tail=leaders_of(section.tail, where.inside("tail"), findings),
         burn=tuple(dict.fromkeys(section.burn)),
+        sound=follow.recordings(section.sound, where.inside("sound")),
+        subtitles=follow.subtitles(section.subtitles, where.inside("subtitles")),
+        chapters=follow.chapters(section.chapters, where.inside("chapters")),
         file=section.file,
         drop_frame=section.drop_frame,
         where=where,

@@ -17,22 +17,29 @@ from retime.light.transfer import Transfer
 from retime.speedmap.fields import (
     Area,
     Aspect,
+    CharactersASecond,
+    Decibels,
     Duration,
     FileName,
     FrameCount,
     FrameNumber,
     GaugeName,
     ItemName,
+    Language,
+    Moment,
     Pace,
     RasterSize,
     RateText,
     Rotation,
     ScanAddress,
+    Shift,
+    SpeedRange,
     SteadySpeed,
     Switch,
     Text,
     Window,
 )
+from retime.speedmap.following import ChapterSource, Pitch
 from retime.speedmap.model import (
     BurnItem,
     CadenceIn,
@@ -50,15 +57,19 @@ from retime.yamldoc.binding import Section
 __all__ = [
     "FORMAT",
     "AssemblySection",
+    "ChapterSection",
     "DeliverableSection",
     "InsetSection",
     "LeaderSection",
     "LimitSection",
     "MapDocument",
+    "MeetSection",
+    "RecordingSection",
     "ReelSection",
     "ReplacementSection",
     "ShotRuleSection",
     "ShotSection",
+    "SubtitleSection",
     "TitleSection",
     "VersionSection",
 ]
@@ -179,6 +190,23 @@ class AssemblySection(Section):
     ] = Field(default_factory=dict)
 
 
+class MeetCueSection(Section):
+    """One entry of a score's ``cues``."""
+
+    at: Text
+    time: Moment
+    within: Moment = Fraction(0)
+
+
+class MeetSection(Section):
+    """A recorded score that a version meets."""
+
+    cues: Annotated[list[MeetCueSection], Field(min_length=1)]
+    between: SpeedRange
+    smooth: Switch = False
+    end: Moment | None = None
+
+
 class VersionSection(AssemblySection):
     """One entry of ``versions``."""
 
@@ -194,6 +222,7 @@ class VersionSection(AssemblySection):
         ],
     ] = Field(default_factory=dict)
     titles: TitleSection | None = None
+    meet: MeetSection | None = None
 
 
 class LeaderSection(Section):
@@ -203,6 +232,37 @@ class LeaderSection(Section):
     still: ScanAddress | None = None
     movie: ScanAddress | None = None
     lasts: Duration | None = Field(None, alias="for")
+
+
+class RecordingSection(Section):
+    """One entry of ``sound``."""
+
+    file: ScanAddress
+    follows: Text | None = None
+    pitch: Pitch = Pitch.MOVES
+    at: Text | None = None
+    offset: Shift = Fraction(0)
+    gain: Decibels | None = None
+    language: Language | None = None
+
+
+class SubtitleSection(Section):
+    """One entry of ``subtitles``."""
+
+    file: ScanAddress
+    follows: Text | None = None
+    offset: Shift = Fraction(0)
+    gap: Duration | None = None
+    at_most: CharactersASecond | None = Field(None, alias="at most")
+    language: Language | None = None
+
+
+class ChapterSection(Section):
+    """One entry of ``chapters``."""
+
+    at: Text
+    name: Text
+    frame: FrameNumber | None = None
 
 
 class DeliverableSection(Section):
@@ -226,6 +286,15 @@ class DeliverableSection(Section):
     head: OneOrSeveral[LeaderSection] = Field(default_factory=list)
     tail: OneOrSeveral[LeaderSection] = Field(default_factory=list)
     burn: list[BurnItem] = Field(default_factory=list)
+    sound: OneOrSeveral[RecordingSection] = Field(default_factory=list)
+    subtitles: OneOrSeveral[SubtitleSection] = Field(default_factory=list)
+    chapters: (
+        Annotated[
+            Annotated[ChapterSource, Tag("one")] | Annotated[list[ChapterSection], Tag("several")],
+            Discriminator(_kind),
+        ]
+        | None
+    ) = None
     file: FileName | None = None
     drop_frame: Switch | None = Field(None, alias="drop-frame")
 

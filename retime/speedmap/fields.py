@@ -32,17 +32,23 @@ if TYPE_CHECKING:
 __all__ = [
     "Area",
     "Aspect",
+    "CharactersASecond",
+    "Decibels",
     "Duration",
     "FileName",
     "FrameCount",
     "FrameNumber",
     "GaugeName",
     "ItemName",
+    "Language",
+    "Moment",
     "Pace",
     "RasterSize",
     "RateText",
     "Rotation",
     "ScanAddress",
+    "Shift",
+    "SpeedRange",
     "SteadySpeed",
     "Switch",
     "Text",
@@ -56,6 +62,11 @@ _FIGURE: Final = {"type": ["string", "number"], "exclusiveMinimum": 0}
 # Shapes for editors, which know YAML's numbers and switches and take texts for them.
 
 _SWITCHES: Final = {"yes": True, "no": False, "true": True, "false": False}
+_NOTHING = re.compile(r"0+(\.0+)?( ?s)?|0+:00(:00)?")
+_SIGNED = re.compile(r"([-+]) *(.+)", re.DOTALL)
+_SHIFT_HINT = "write -20 ms, 1.5 s or 0:02"
+_DECIBELS = re.compile(r"([-+]?[0-9]{1,3}(?:\.[0-9]{1,3})?) *dB")
+_LANGUAGE = re.compile(r"[a-z]{3}")
 _ROTATIONS = ("0", "90", "180", "270")
 _LONGEST_FIGURE = 100
 _LONGEST_NAME = 80
@@ -103,6 +114,54 @@ def _window(text: str) -> Fraction:
     if window > 1:
         raise NotationError(f"the window {quoted(text)} is above 1", hint)
     return window
+
+
+def _moment(text: str) -> Fraction:
+    """Read a time that may also be 0."""
+    return Fraction(0) if _NOTHING.fullmatch(text) else parse_time(text)
+
+
+def _shift(text: str) -> Fraction:
+    """Read a time that may be 0, before or after, also in milliseconds."""
+    signed = _SIGNED.fullmatch(text)
+    sign, told = (signed[1], signed[2]) if signed else ("", text)
+    if told.endswith("ms"):
+        amount = told.removesuffix("ms").rstrip()
+        size = Fraction(0)
+        if not _NOTHING.fullmatch(f"{amount} s"):
+            size = parse_number(amount, said=text, noun="time", hint=_SHIFT_HINT) / 1000
+    else:
+        size = _moment(told)
+    return -size if sign == "-" else size
+
+
+def _decibels(text: str) -> Fraction:
+    found = _DECIBELS.fullmatch(text)
+    if not found:
+        raise NotationError(f"{quoted(text)} is no gain", "write -3 dB or +1.5 dB")
+    return Fraction(found[1])
+
+
+def _characters(text: str) -> Fraction:
+    hint = "write characters a second, such as 17 /s"
+    return parse_number(text.removesuffix("/s").rstrip(), said=text, noun="limit", hint=hint)
+
+
+def _language(text: str) -> str:
+    if not _LANGUAGE.fullmatch(text):
+        what = f"{quoted(text)} is no code of a language"
+        raise NotationError(what, "write three small letters of ISO 639-2, such as eng or deu")
+    return text
+
+
+def _speed_range(text: str) -> tuple[SpokenSpeed, SpokenSpeed]:
+    """Read two speeds with two dots between them; a unit behind the second is both's."""
+    slow, dots, fast = (part.strip() for part in text.partition(".."))
+    if not dots:
+        raise NotationError(f"{quoted(text)} is no range of speeds", "write 16..26 fps")
+    unit = fast.lstrip("0123456789./:").strip()
+    first = slow if slow.lstrip("0123456789./:").strip() else f"{slow} {unit}".strip()
+    return _steady_speed(first), _steady_speed(fast)
 
 
 def _rotation(text: str) -> int:
@@ -192,6 +251,16 @@ RasterSize = Annotated[
     tuple[int, int],
     _reader(parse_size),
     WithJsonSchema({"type": "string", "pattern": "^[1-9][0-9]{0,4}x[1-9][0-9]{0,4}$"}),
+]
+Moment = Annotated[Fraction, _reader(_moment), WithJsonSchema(_FIGURE)]
+Shift = Annotated[Fraction, _reader(_shift), WithJsonSchema(_WORD)]
+Decibels = Annotated[Fraction, _reader(_decibels), WithJsonSchema({"type": "string"})]
+CharactersASecond = Annotated[Fraction, _reader(_characters), WithJsonSchema(_FIGURE)]
+Language = Annotated[
+    str, _reader(_language), WithJsonSchema({"type": "string", "pattern": "^[a-z]{3}$"})
+]
+SpeedRange = Annotated[
+    tuple[SpokenSpeed, SpokenSpeed], _reader(_speed_range), WithJsonSchema({"type": "string"})
 ]
 Area = Annotated[
     Rectangle,

@@ -28,6 +28,7 @@ if TYPE_CHECKING:
     from retime.light.raster import Fit, Framing
     from retime.light.transfer import Transfer
     from retime.speedmap.assembly import Assembly
+    from retime.speedmap.following import ChapterSource, Mark, Meeting, Recording, Subtitles
     from retime.yamldoc.tree import Tree
 
 __all__ = [
@@ -245,6 +246,7 @@ class Version(Struct, frozen=True, kw_only=True):
     Of ``speed``, ``runtime`` (seconds of true time) and ``runtime_of`` (a deliverable's name) one
     is given. ``reels`` are paces by reel name, ``shots`` the rules in the order written.
     ``assembly`` is the film's with the version's own over it, None where all plays as scanned.
+    ``meet`` is a score that the speeds of film with no nearer rule are found for.
     """
 
     name: str
@@ -255,6 +257,7 @@ class Version(Struct, frozen=True, kw_only=True):
     shots: tuple[ShotRule, ...] = ()
     titles: TitleRule | None = None
     assembly: Assembly | None = None
+    meet: Meeting | None = None
     where: Where = NOWHERE
 
 
@@ -279,7 +282,8 @@ class Deliverable(Struct, frozen=True, kw_only=True):
     ``scanning``, ``cadence_in``, ``raster`` and ``size`` where the profile does.
     ``window`` is a blend's, in output frames, above 0 and at most 1. ``timecode`` is the label of
     the first output frame of the film, or of the file where ``timecode_at`` says so. ``head`` and
-    ``tail`` stand before and after the film, ``burn`` in its pictures.
+    ``tail`` stand before and after the film, ``burn`` in its pictures. ``sound``, ``subtitles``
+    and ``chapters`` follow it.
     """
 
     name: str
@@ -301,6 +305,9 @@ class Deliverable(Struct, frozen=True, kw_only=True):
     head: tuple[Leader, ...] = ()
     tail: tuple[Leader, ...] = ()
     burn: tuple[BurnItem, ...] = ()
+    sound: tuple[Recording, ...] = ()
+    subtitles: tuple[Subtitles, ...] = ()
+    chapters: ChapterSource | tuple[Mark, ...] | None = None
     file: str | None = None
     drop_frame: bool | None = None
     where: Where = NOWHERE

@@ -24,11 +24,12 @@ def check(case: Case) -> Iterator[Finding]:
             "speed": version.speed,
             "runtime": version.runtime,
             "runtime of": version.runtime_of,
+            "meet": version.meet,
         }
         given = [name for name, value in ways.items() if value is not None]
         if not given:
             text = f"the version {quoted(version.name)} has no speed"
-            hint = 'give it "speed", "runtime" or "runtime of"'
+            hint = 'give it "speed", "runtime", "runtime of" or "meet"'
             yield error(_RULE, version.where.of(key=True), text, hint)
         elif len(given) > 1:
             text = f"{quoted(given[1])} is at odds with {quoted(given[0])}"
