@@ -57,6 +57,7 @@ def render(  # noqa: PLR0913, PLR0917 - as many as the command has options
     from retime.cli.progress import shown_progress
     from retime.edition.join import join
     from retime.errors import CommandError, OutputError
+    from retime.render.job import finals_of
     from retime.render.job import render as make
     from retime.render.names import check_free
     from retime.render.orders import orders_of
@@ -76,7 +77,7 @@ def render(  # noqa: PLR0913, PLR0917 - as many as the command has options
         )
     asked = Part(reel=reel, shots=shots, begin=begin, end=end)
     orders = orders_of(edition, output, asked if asked != Part() else None)
-    check_free(edition, [order.final for order in orders], force=force)
+    check_free(edition, finals_of(orders), force=force)
     if not skip_space_check:
         check_space(edition, orders, output)
     for order in orders:
@@ -85,5 +86,5 @@ def render(  # noqa: PLR0913, PLR0917 - as many as the command has options
             SCREEN.say(f"{order.name}: repeats are links; repairing one file repairs all of them")
     with shown_progress(SCREEN) as progress:
         make(edition, orders, progress, force=force)
-    for order in orders:
-        typer.echo(order.final)
+    for final in finals_of(orders):
+        typer.echo(final)

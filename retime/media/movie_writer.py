@@ -3,26 +3,31 @@
 from __future__ import annotations
 
 from contextlib import suppress
-from typing import TYPE_CHECKING
+from fractions import Fraction
+from typing import TYPE_CHECKING, NamedTuple, Protocol
 
 import av
 from msgspec import Struct, field
 
+from retime.film.rounding import half_up
 from retime.media.matroska_aspect import write_display_aspect
 from retime.media.mov_fields import write_field_order
 from retime.media.writeback import Writeback
 from retime.media.writing import flush_to_disk, writing
 
 if TYPE_CHECKING:
-    from fractions import Fraction
+    from collections.abc import Iterator, Sequence
     from pathlib import Path
 
+    from av.container import OutputContainer
+    from av.container.core import Chapter
     from av.packet import Packet
+    from av.stream import Stream
     from av.video.stream import VideoStream
 
     from retime.film.speed import Rate
 
-__all__ = ["MovieSettings", "MovieWriter"]
+__all__ = ["Companion", "MovieSettings", "MovieWriter", "NamedPlace"]
 
 _FORMATS = {
     "mkv": "matroska",
@@ -49,11 +54,32 @@ _OPTIONS = {
 }
 
 
+class NamedPlace(NamedTuple):
+    """A chapter: what it is called, and when it begins, in seconds."""
+
+    name: str
+    begin: Fraction
+
+
+class Companion(Protocol):
+    """What is written beside the pictures into one file: sound, or subtitles."""
+
+    def join(self, container: OutputContainer) -> None:
+        """Add a stream to a file that is just opened."""
+
+    def until(self, time: Fraction | None) -> Iterator[Packet[Stream]]:
+        """Yield the packets that begin before ``time`` seconds, all that are left for None."""
+
+    def close(self) -> None:
+        """Let go of everything, whether all was written or not."""
+
+
 class MovieSettings(Struct, frozen=True, kw_only=True):
     """How a file is to describe its pictures; ``metadata`` is for people to read.
 
     ``timecode`` is the label of the first output frame, one that exists at the rate: MOV, MP4 and
     MXF have a track for it, Matroska a tag. None leaves it out, but MXF then counts from 0.
+    ``chapters`` are rising, ``runtime`` is where the last of them ends, in seconds.
     """
 
     path: Path
@@ -63,15 +89,23 @@ class MovieSettings(Struct, frozen=True, kw_only=True):
     tag: str | None
     raster: tuple[int, int]
     timecode: str | None = None
+    chapters: tuple[NamedPlace, ...] = ()
+    runtime: Fraction = Fraction(0)
     metadata: dict[str, str] = field(default_factory=dict)
 
 
 class MovieWriter:
     """A movie file being written; nothing is final until ``finish`` has flushed it to disk."""
 
-    def __init__(self, settings: MovieSettings, template: VideoStream) -> None:
-        """Open the file with one video stream like ``template``'s."""
+    def __init__(
+        self,
+        settings: MovieSettings,
+        template: VideoStream,
+        companions: Sequence[Companion] = (),
+    ) -> None:
+        """Open the file with one video stream like ``template``'s, and its companions'."""
         self._settings = settings
+        self._companions = companions
         self._tick = 1 / settings.rate.fps
         self.written = 0
         self._field_order = template.codec_context.field_order
@@ -85,6 +119,10 @@ class MovieWriter:
             )
             self._container.metadata.update(settings.metadata)
             self._stream = self._opened(template)
+            for companion in companions:
+                companion.join(self._container)
+            if settings.chapters:
+                self._container.set_chapters(_chapters(settings))
 
     def _opened(self, template: VideoStream) -> VideoStream:
         stream = self._container.add_stream_from_template(template)
@@ -109,6 +147,7 @@ class MovieWriter:
                 packet.duration = 1
                 self._container.mux_one(packet)
                 self.written += 1
+                self._accompany()
         self._writeback.add(packet.size * times)
 
     def write(self, packet: Packet[VideoStream]) -> None:
@@ -116,12 +155,23 @@ class MovieWriter:
         packet.stream = self._stream
         with writing(self._settings.path):
             self._container.mux_one(packet)
-        self.written += 1
+            self.written += 1
+            self._accompany()
+
+    def _accompany(self) -> None:
+        """Bring the companions up to the pictures, so that little waits for its turn."""
+        for companion in self._companions:
+            for packet in companion.until(self.written * self._tick):
+                self._container.mux_one(packet)
 
     def finish(self) -> None:
         """Complete the file and flush it to disk."""
         path = self._settings.path
         with writing(path):
+            for companion in self._companions:
+                for packet in companion.until(None):
+                    self._container.mux_one(packet)
+                companion.close()
             self._container.close()
             self._writeback.stop()
             if self._settings.container == "mkv":
@@ -135,4 +185,27 @@ class MovieWriter:
         # The file goes anyway: what it lacks does not matter any more.
         with suppress(av.FFmpegError, OSError, ValueError):
             self._container.close()
+        for companion in self._companions:
+            companion.close()
         self._writeback.stop()
+
+
+_NANOSECOND = Fraction(1, 1_000_000_000)  # Matroska's unit for chapters; MOV rounds to its own
+
+
+def _chapters(settings: MovieSettings) -> list[Chapter]:
+    """Return the chapters as PyAV takes them, each up to the next."""
+    begins = [half_up(one.begin / _NANOSECOND) for one in settings.chapters]
+    ends = [*begins[1:], half_up(settings.runtime / _NANOSECOND)]
+    return [
+        {
+            "id": number,
+            "start": begin,
+            "end": end,
+            "time_base": _NANOSECOND,
+            "metadata": {"title": one.name},
+        }
+        for number, (one, begin, end) in enumerate(
+            zip(settings.chapters, begins, ends, strict=True), 1
+        )
+    ]

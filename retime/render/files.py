@@ -26,9 +26,12 @@ def movie_writer(order: Order, template: VideoStream, tag: str | None) -> MovieW
             tag=tag,
             raster=(order.picture.width, order.picture.height),
             timecode=order.timecode,
+            chapters=order.chapters,
+            runtime=len(order.outputs) / order.rate.fps,
             metadata=order.metadata,
         ),
         template,
+        order.company(),
     )
 
 

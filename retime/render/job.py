@@ -15,7 +15,7 @@ from retime.render.passage import Passage
 from retime.render.sinks import passes
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Iterable, Iterator, Sequence
     from pathlib import Path
 
     from retime.edition.edition import Edition
@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from retime.render.progress import Progress
     from retime.render.sinks import Pass
 
-__all__ = ["render"]
+__all__ = ["finals_of", "render"]
 
 
 def render(edition: Edition, orders: Sequence[Order], progress: Progress, *, force: bool) -> None:
@@ -32,7 +32,7 @@ def render(edition: Edition, orders: Sequence[Order], progress: Progress, *, for
     Whatever stops the work, an interrupt included, leaves nothing unfinished behind. Raises
     ScanError, OutputError, or what the user's interrupt raised.
     """
-    check_free(edition, [order.final for order in orders], force=force)
+    check_free(edition, finals_of(orders), force=force)
     planned = passes(orders)
     pictures = sum(run.last - run.first + 1 for one in planned for run in one.runs().values())
     progress.start(pictures, _note(orders, planned))
@@ -41,9 +41,28 @@ def render(edition: Edition, orders: Sequence[Order], progress: Progress, *, for
             Passage(edition, one).run(progress)
             for order in one.orders:
                 check_disc(order)
+                _write_beside(order)
             for order in one.orders:
-                _make_final(order, force=force)
+                for work, final in _renamed(order):
+                    _make_final(work, final, force=force)
     progress.finish()
+
+
+def finals_of(orders: Iterable[Order]) -> list[Path]:
+    """Return every name that something is given."""
+    return [final for order in orders for _, final in _renamed(order)]
+
+
+def _renamed(order: Order) -> list[tuple[Path, Path]]:
+    """Return what is renamed into what; the deliverable itself comes last."""
+    return [*((one.work, one.final) for one in order.beside), (order.work, order.final)]
+
+
+def _write_beside(order: Order) -> None:
+    for one in order.beside:
+        with writing(one.final):
+            one.write(one.work)
+            flush_to_disk(one.work)
 
 
 def _note(orders: Sequence[Order], planned: Sequence[Pass]) -> str:
@@ -59,22 +78,24 @@ def _note(orders: Sequence[Order], planned: Sequence[Pass]) -> str:
 @contextmanager
 def _tidy(orders: Sequence[Order]) -> Iterator[None]:
     """Remove what is unfinished, before the work and after it, whatever happened."""
+    works = [work for order in orders for work in order.works]
     try:
-        for order in orders:
-            _remove(order.work)
+        for work in works:
+            _remove(work)
         yield
     except OutputError as error:
         raise _by_final_name(error, orders) from error
     finally:
-        for order in orders:
-            _remove(order.work)
+        for work in works:
+            _remove(work)
 
 
 def _by_final_name(error: OutputError, orders: Sequence[Order]) -> OutputError:
     """Return the error about the deliverable, rather than about a hidden file that is gone."""
     for order in orders:
-        if order.work in {error.path, *error.path.parents}:
-            return OutputError(order.final, error.text, error.hint, error.detail)
+        for work, final in _renamed(order):
+            if work in {error.path, *error.path.parents}:
+                return OutputError(final, error.text, error.hint, error.detail)
     return error
 
 
@@ -86,9 +107,8 @@ def _remove(path: Path) -> None:
             path.unlink()
 
 
-def _make_final(order: Order, *, force: bool) -> None:
-    """Give a complete deliverable its final name, over nothing that is not meant to go."""
-    work, final = order.work, order.final
+def _make_final(work: Path, final: Path, *, force: bool) -> None:
+    """Give what is complete its final name, over nothing that is not meant to go."""
     with writing(final):
         if force:
             _replace(work, final)

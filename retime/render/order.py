@@ -10,7 +10,7 @@ from retime.render.composer import Look
 from retime.render.recipe import Recipe, Wanted
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator
+    from collections.abc import Callable, Iterable, Iterator
     from pathlib import Path
 
     from retime.film.scanning import Scanning
@@ -19,9 +19,11 @@ if TYPE_CHECKING:
     from retime.light.format import PictureFormat
     from retime.light.transfer import Transfer
     from retime.media.facts import ScanFacts
+    from retime.media.movie_writer import Companion, NamedPlace
     from retime.picture.burning import TextExtent
     from retime.plan.plan import Plan
     from retime.profile.model import Profile
+    from retime.render.beside import Beside
     from retime.render.captions import Captions
     from retime.render.flagging import Flagging
     from retime.render.reading import Place as FramePlace
@@ -43,7 +45,8 @@ class Order(Struct, frozen=True, kw_only=True):
     ``metadata`` is what its file says of itself. ``place`` is where the map asks for its profile.
     ``start`` is the number of the first label, ``timecode`` that label where it is to be told;
     ``transfer`` is known where it has to be. ``flags`` say how repeat flags carry it, where they
-    do. ``captions`` give what is burnt in, which takes at most ``extent``.
+    do. ``captions`` give what is burnt in, which takes at most ``extent``. ``company`` opens what
+    is written into the same file, ``beside`` what has files of its own.
     """
 
     name: str
@@ -69,6 +72,14 @@ class Order(Struct, frozen=True, kw_only=True):
     flags: Flagging | None = None
     captions: Captions | None = None
     extent: TextExtent | None = None
+    chapters: tuple[NamedPlace, ...] = ()
+    company: Callable[[], tuple[Companion, ...]] = tuple
+    beside: tuple[Beside, ...] = ()
+
+    @property
+    def works(self) -> tuple[Path, ...]:
+        """All that is written before it has a final name."""
+        return (self.work, *(one.work for one in self.beside))
 
     @property
     def rate(self) -> Rate:

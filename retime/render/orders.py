@@ -13,6 +13,7 @@ from retime.findings import Finding
 from retime.picture.burning import check_burn
 from retime.render.captions import Captions
 from retime.render.flagging import Flagging, flagging_of
+from retime.render.following import accompanied
 from retime.render.names import container_of, final_path, work_path
 from retime.render.order import Order
 from retime.render.parts import part_outputs
@@ -46,10 +47,11 @@ def orders_of(edition: Edition, folder: Path, part: Part | None = None) -> tuple
     for making, read in zip(edition.makings, readings_of(timelines, numbers), strict=True):
         try:
             order = _order(edition, making, read, folder)
+            if part is not None:
+                order = _part_of(edition, making, order, part)
+            orders.append(accompanied(edition, making, order))
         except DocumentError as error:
             refused += error.findings
-            continue
-        orders.append(order if part is None else _part_of(edition, making, order, part))
     if refused:
         raise DocumentError(refused)
     return tuple(orders)

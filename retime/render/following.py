@@ -1,0 +1,61 @@
+"""What follows the picture into a deliverable: chapters, sound and subtitles, inside and beside."""
+
+from __future__ import annotations
+
+from functools import partial
+from typing import TYPE_CHECKING
+
+from msgspec.structs import replace
+
+from retime.film.clock import clock
+from retime.film.timecode import label
+from retime.follow.chapters import Chapter, chapters_of
+from retime.media.movie_writer import NamedPlace
+from retime.profile.model import Container
+from retime.render.beside import beside
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from pathlib import Path
+
+    from retime.edition.edition import Edition, Making
+    from retime.render.order import Order
+
+__all__ = ["accompanied"]
+
+_WITH_CHAPTERS = {Container.MKV, Container.MOV, Container.MP4}
+
+
+def accompanied(edition: Edition, making: Making, order: Order) -> Order:
+    """Return an order with what follows its pictures; that of a part is cut to it."""
+    chapters = _within(chapters_of(edition, making), order)
+    if not chapters:
+        return order
+    inside: tuple[NamedPlace, ...] = ()
+    if order.container in _WITH_CHAPTERS:
+        inside = tuple(NamedPlace(one.name, one.time) for one in chapters)
+    listed = beside(order.final, "chapters.txt", partial(_write_list, order, chapters))
+    return replace(order, chapters=inside, beside=(*order.beside, listed))
+
+
+def _within(chapters: Sequence[Chapter], order: Order) -> tuple[Chapter, ...]:
+    """Return the chapters of a part, counted from its first output frame."""
+    first, rate = order.outputs.start, order.rate.fps
+    begun: dict[int, Chapter] = {}
+    for one in chapters:
+        if one.output < order.outputs.stop:
+            output = max(0, one.output - first)
+            begun[output] = Chapter(one.name, output, output / rate)
+    return tuple(begun.values())
+
+
+def _write_list(order: Order, chapters: Sequence[Chapter], path: Path) -> None:
+    """Write each chapter's label (where the rate has labels), its time and its name in a line."""
+    labelled = order.rate.nominal.fps.denominator == 1
+    lines = []
+    for one in chapters:
+        told = [clock(one.time), " ".join(one.name.split())]
+        if labelled:
+            told.insert(0, label(order.start + one.output, order.rate, drop=order.drop_frame))
+        lines.append("\t".join(told))
+    path.write_text("\n".join(lines) + "\n", encoding="utf-8")
