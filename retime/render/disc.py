@@ -53,7 +53,7 @@ def _promised(order: Order) -> Promised:
 
 
 def _chapters(order: Order) -> set[int]:
-    """Return the fields at which a chapter can begin: the first whole frame of every reel.
+    """Return the fields at which chapters begin, or can: the first whole frame of every reel.
 
     They are counted from the first that is made.
     """
@@ -61,4 +61,5 @@ def _chapters(order: Order) -> set[int]:
     firsts = [first for first, _ in order.plan.reel_fields()]
     if order.flags is None:
         firsts = [first + first % 2 for first in firsts]
-    return {first - begin for first in firsts if begin <= first < stop}
+    reels = {first - begin for first in firsts if begin <= first < stop}
+    return reels if order.flags is not None else reels | {2 * mark for mark in order.marks}

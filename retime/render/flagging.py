@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left
+from itertools import accumulate
 from typing import TYPE_CHECKING
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from retime.plan.repeat_flags import groups, spread, why_not
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator
+    from collections.abc import Collection, Iterable, Iterator
 
     from retime.edition.edition import Making
     from retime.plan.look import Look
@@ -17,7 +20,7 @@ if TYPE_CHECKING:
     from retime.plan.timeline import Timeline
     from retime.profile.disc import Disc
 
-__all__ = ["Flagging", "flagging_of"]
+__all__ = ["Flagging", "flagging_of", "with_chapters"]
 
 _MOST = 3  # fields that one coded picture is shown for
 
@@ -64,6 +67,14 @@ def _flagging(disc: Disc, shown: list[tuple[Look, tuple[int, ...]]]) -> Flagging
         runs=runs,
         starts=frozenset(groups(runs, disc.group_fields, firsts)),
     )
+
+
+def with_chapters(flagging: Flagging, disc: Disc, fields: Collection[int]) -> Flagging:
+    """Return the flagging with a group at the first picture that begins at each field or later."""
+    begins = list(accumulate(flagging.runs, initial=0))
+    firsts = {bisect_left(begins, field) for field in fields}
+    reels = flagging.starts | {first for first in firsts if first < len(flagging.runs)}
+    return replace(flagging, starts=frozenset(groups(flagging.runs, disc.group_fields, reels)))
 
 
 def _shown(plan: Plan) -> Iterator[tuple[Look, int, bool]]:

@@ -13,6 +13,7 @@ from retime.follow.chapters import Chapter, chapters_of
 from retime.media.movie_writer import NamedPlace
 from retime.profile.model import Container
 from retime.render.beside import beside
+from retime.render.flagging import with_chapters
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -34,8 +35,13 @@ def accompanied(edition: Edition, making: Making, order: Order) -> Order:
     inside: tuple[NamedPlace, ...] = ()
     if order.container in _WITH_CHAPTERS:
         inside = tuple(NamedPlace(one.name, one.time) for one in chapters)
+    disc = order.profile.disc
+    if order.flags is not None and disc is not None:
+        fields = [2 * one.output for one in chapters]
+        order = replace(order, flags=with_chapters(order.flags, disc, fields))
+    marks = frozenset(one.output for one in chapters)
     listed = beside(order.final, "chapters.txt", partial(_write_list, order, chapters))
-    return replace(order, chapters=inside, beside=(*order.beside, listed))
+    return replace(order, chapters=inside, marks=marks, beside=(*order.beside, listed))
 
 
 def _within(chapters: Sequence[Chapter], order: Order) -> tuple[Chapter, ...]:

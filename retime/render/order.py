@@ -46,7 +46,8 @@ class Order(Struct, frozen=True, kw_only=True):
     ``start`` is the number of the first label, ``timecode`` that label where it is to be told;
     ``transfer`` is known where it has to be. ``flags`` say how repeat flags carry it, where they
     do. ``captions`` give what is burnt in, which takes at most ``extent``. ``company`` opens what
-    is written into the same file, ``beside`` what has files of its own.
+    is written into the same file, ``beside`` what has files of its own. ``chapters`` are written
+    into the file, ``marks`` are the output frames, of those that are made, that they begin with.
     """
 
     name: str
@@ -73,6 +74,7 @@ class Order(Struct, frozen=True, kw_only=True):
     captions: Captions | None = None
     extent: TextExtent | None = None
     chapters: tuple[NamedPlace, ...] = ()
+    marks: frozenset[int] = frozenset()
     company: Callable[[], tuple[Companion, ...]] = tuple
     beside: tuple[Beside, ...] = ()
 
@@ -123,13 +125,14 @@ class Order(Struct, frozen=True, kw_only=True):
         )
 
     def starts(self) -> frozenset[int]:
-        """Return the coded pictures that begin a closed group for a chapter's sake: each reel's."""
+        """Return the coded pictures that begin a closed group: each reel's and each chapter's."""
         if self.flags:
             return self.flags.starts
         if self.profile.disc is None:
             return frozenset()
         firsts = {(first + 1) // 2 for first, _ in self.plan.reel_fields()}
-        return frozenset(first - self.outputs.start for first in firsts if first in self.outputs)
+        reels = (first - self.outputs.start for first in firsts if first in self.outputs)
+        return self.marks.union(reels)
 
     @property
     def stands_alone(self) -> bool:

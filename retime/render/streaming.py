@@ -4,7 +4,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from msgspec.structs import replace
+
 from retime.film.scanning import Scanning
+from retime.film.timecode import label
 from retime.media.encoder import PictureEncoder
 from retime.media.flagged_encoder import FlaggedEncoder, Showing
 from retime.render.composer import Composer
@@ -26,7 +29,7 @@ __all__ = ["Streamed"]
 
 def _encoder(settings: EncoderSettings, order: Order) -> PictureEncoder | FlaggedEncoder:
     if order.flags is None:
-        return PictureEncoder(settings, order.work, order.starts())
+        return PictureEncoder(_labelled(settings, order), order.work, order.starts())
     showing = Showing(
         runs=order.flags.runs,
         top_first=order.scanning is Scanning.TOP_FIRST,
@@ -35,6 +38,15 @@ def _encoder(settings: EncoderSettings, order: Order) -> PictureEncoder | Flagge
         drop_frame=order.drop_frame,
     )
     return FlaggedEncoder(settings, showing, order.work)
+
+
+def _labelled(settings: EncoderSettings, order: Order) -> EncoderSettings:
+    """Return the settings with the first label, where groups of a disc's pictures carry labels."""
+    codec = order.profile.codec
+    if order.profile.disc is None or codec is None or codec.name != "mpeg2":
+        return settings
+    first = label(order.start, order.rate, drop=order.drop_frame)
+    return replace(settings, options=(*settings.options, ("gop_timecode", first)))
 
 
 class Streamed:
