@@ -118,11 +118,13 @@ class SubtitleDocument(Struct, frozen=True, kw_only=True):
         anew = any(one.index >= other.index for one, other in pairwise(cues))
         pieces: list[str] = []
         at = count = 0
+        begun = False
         used: set[int] = set()
         for block, inside in zip(self.blocks, self._slots(cues), strict=True):
             between = self.text[at : block.span[0]]
-            between = between if inside else between.rstrip()
-            pieces.append(between if any(pieces) or not at else between.lstrip("\r\n"))
+            between = between if begun or not at else between.lstrip("\r\n")
+            pieces.append(between if inside else between.rstrip())
+            begun = begun or bool(inside or pieces[-1])
             for place, cue in enumerate(inside):
                 count += 1
                 pieces.append(self.gap if place else "")

@@ -40,6 +40,8 @@ def profile_table(profile: Profile) -> Table:
         "rates": _rates(profile),
         "scanning": ", ".join(profile.scannings) if profile.codec else "as scanned",
         "raster": _raster(profile),
+        "sound": _sound(profile),
+        "burn-in": str(profile.burn_place) if profile.codec else "",
         "encoder": profile.codec.encoder if profile.codec else "",
         "options": " ".join(f"{key}={value}" for key, value in profile.encoder_options().items()),
         "threads": str(profile.threads) if profile.codec else "",
@@ -63,6 +65,17 @@ def _raster(profile: Profile) -> str:
         aspect = profile.display_aspect
         told += f", shown at {aspect.numerator}:{aspect.denominator}"
     return told + (f", {profile.active_width} active" if profile.active_width else "")
+
+
+def _sound(profile: Profile) -> str:
+    """Return how sound is coded, and whether it stands in a file of its own."""
+    sound = profile.sound
+    if sound is None:
+        return ""
+    told = f"{sound.codec}, {sound.rate} samples a second"
+    told += f", {sound.bits} bits" if sound.bits else f", {sound.bit_rate} bits a second"
+    inside = profile.container is not None and sound.inside(profile.container)
+    return told if inside else f"{told}, in a file beside"
 
 
 def _rates(profile: Profile) -> str:
