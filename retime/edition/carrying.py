@@ -9,7 +9,7 @@ from retime.film.speed import Rate
 from retime.film.timecode import day_of, drops, frame_of
 from retime.findings import Finding
 from retime.plan.carry import FIELDS, FRAMES, THREE_TWO, TWO_THREE
-from retime.speedmap.model import CadenceIn, Labelled, Method, Pulldown
+from retime.speedmap.model import BurnItem, CadenceIn, Labelled, Method, Pulldown
 
 if TYPE_CHECKING:
     from retime.film.scanning import Scanning
@@ -92,9 +92,13 @@ def labels_of(deliverable: Deliverable, rate: Rate, head: int) -> tuple[int, boo
     The label that the deliverable states is that of the film's first frame, after ``head`` output
     frames, unless it says that it is the file's; where it states none, the file begins with 0.
     Raises DocumentError for a label that does not exist at the rate, and where drop-frame is
-    asked of a rate that has none or of a label that is written without it.
+    asked of a rate that has none or of a label that is written without it, and where labels are to
+    be burnt in of a rate that has none at all.
     """
     asked, start = deliverable.drop_frame, deliverable.timecode
+    if BurnItem.TIMECODE in deliverable.burn and rate.nominal.fps.denominator != 1:
+        text = f"a rate of {rate} has no timecode that could be burnt in"
+        raise _fault(deliverable, "burn", text, "burn in frame or feet instead")
     if asked and not drops(rate):
         text = f"a rate of {rate} has no drop-frame labels"
         raise _fault(deliverable, "drop-frame", text, "leave drop-frame out")

@@ -41,9 +41,7 @@ def courses_of(deliverable: Deliverable, plan: Plan, planned: Planned) -> dict[s
     followed = [one.follows for one in deliverable.sound]
     followed += [one.follows for one in deliverable.subtitles]
     return {
-        follows.text: _course(follows, plan, planned)
-        for follows in followed
-        if follows is not None
+        follows.text: _course(follows, plan, planned) for follows in followed if follows is not None
     }
 
 

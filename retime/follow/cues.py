@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
     from fractions import Fraction
 
-    from retime.findings import TextPlace
+    from retime.findings import Place, TextPlace
 
 __all__ = ["MOST_TOLD", "Cue", "named", "order_findings", "shifted", "told", "warning"]
 
@@ -60,12 +60,12 @@ def shifted(cues: Iterable[Cue], offset: Fraction) -> tuple[Cue, ...]:
     )
 
 
-def named(cue: Cue) -> str:
+def named(words: str) -> str:
     """Return a cue's words as a message shows them."""
-    return quoted(" ".join(cue.text[:200].split())) if cue.text else "a cue without words"
+    return quoted(" ".join(words[:200].split())) if words else "a cue without words"
 
 
-def warning(place: TextPlace, rule: str, text: str, hint: str = "") -> Finding:
+def warning(place: Place, rule: str, text: str, hint: str = "") -> Finding:
     """Return what is only told."""
     return Finding(place=place, rule=rule, text=text, hint=hint, severity=Severity.WARNING)
 
@@ -91,7 +91,7 @@ def order_findings(cues: Sequence[Cue]) -> tuple[Finding, ...]:
 def _unsorted(cues: Sequence[Cue]) -> Iterator[Finding]:
     for before, cue in pairwise(cues):
         if cue.begin < before.begin:
-            text = f"{named(cue)} begins at {clock(cue.begin)}, before the cue above it"
+            text = f"{named(cue.text)} begins at {clock(cue.begin)}, before the cue above it"
             hint = f"that begins at {clock(before.begin)}"
             yield warning(cue.place, "cue-order", text, hint)
 
@@ -100,7 +100,8 @@ def _overlapping(cues: Sequence[Cue]) -> Iterator[Finding]:
     latest: Cue | None = None
     for cue in sorted(cues, key=lambda one: one.begin):
         if latest is not None and cue.begin < latest.end:
-            text = f"{named(cue)} begins {clock(latest.end - cue.begin)} before {named(latest)} ends"
+            before = f"{clock(latest.end - cue.begin)} before {named(latest.text)} ends"
+            text = f"{named(cue.text)} begins {before}"
             yield warning(cue.place, "cue-overlap", text)
         if latest is None or cue.end > latest.end:
             latest = cue
@@ -109,4 +110,4 @@ def _overlapping(cues: Sequence[Cue]) -> Iterator[Finding]:
 def _timeless(cues: Sequence[Cue]) -> Iterator[Finding]:
     for cue in cues:
         if cue.begin == cue.end:
-            yield warning(cue.place, "cue-length", f"{named(cue)} ends when it begins")
+            yield warning(cue.place, "cue-length", f"{named(cue.text)} ends when it begins")

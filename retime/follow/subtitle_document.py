@@ -8,6 +8,7 @@ So the text itself is kept, with the exact span of every time in it.
 from __future__ import annotations
 
 from enum import StrEnum
+from fractions import Fraction
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
@@ -18,14 +19,15 @@ from retime.film.rounding import half_up
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
-    from fractions import Fraction
     from pathlib import Path
 
     from retime.findings import Finding
     from retime.follow.cues import Cue
     from retime.follow.subtitle_times import TimeStyle
 
-__all__ = ["Block", "Encoding", "Field", "Span", "SubtitleDocument", "SubtitleKind"]
+__all__ = ["Block", "Encoding", "Field", "Span", "SubtitleDocument", "SubtitleKind", "write_bytes"]
+
+_ZERO = Fraction(0)
 
 Span = tuple[int, int]
 """Where a piece of text begins and the character after it."""
@@ -97,12 +99,7 @@ class SubtitleDocument(Struct, frozen=True, kw_only=True):
         Raises:
             OutputError: the file cannot be written.
         """
-        data = self.encoded(cues)
-        try:
-            path.write_bytes(data)
-        except OSError as error:
-            reason = error.strerror or str(error)
-            raise OutputError(path, f"cannot be written: {reason.lower()}") from error
+        write_bytes(path, self.encoded(cues))
 
     def encoded(self, cues: Sequence[Cue]) -> bytes:
         """Return the document with the times of ``cues``, as bytes in its own encoding.
@@ -132,7 +129,8 @@ class SubtitleDocument(Struct, frozen=True, kw_only=True):
                 pieces.extend(self._block(cue, count if anew else None, again=again))
                 used.add(cue.index)
             at = block.span[1]
-        return "".join(pieces) + self.text[at:]
+        rest = self.text[at:]
+        return "".join(pieces) + (rest if begun else rest.lstrip("\r\n"))
 
     def _slots(self, cues: Sequence[Cue]) -> list[list[Cue]]:
         """Return which cues stand in the place of each block."""
@@ -158,11 +156,7 @@ class SubtitleDocument(Struct, frozen=True, kw_only=True):
     def _changes(
         self, block: Block, cue: Cue, was: Cue, number: int | None, *, again: bool
     ) -> list[tuple[Span, str]]:
-        changes = [
-            (field.span, _time(field, cue.times))
-            for field in block.fields
-            if _meant(field, cue.times) != _meant(field, was.times)
-        ]
+        changes = list(_new_times(block, cue.times, was.times))
         if block.number is not None and number is not None:
             changes.append((block.number, str(number)))
         if block.once is not None and again:
@@ -170,12 +164,38 @@ class SubtitleDocument(Struct, frozen=True, kw_only=True):
         return sorted(changes)
 
 
+def write_bytes(path: Path, data: bytes) -> None:
+    """Write a file.
+
+    Raises:
+        OutputError: it cannot be written.
+    """
+    try:
+        path.write_bytes(data)
+    except OSError as error:
+        reason = error.strerror or str(error)
+        text = f"cannot be written: {reason[:1].lower()}{reason[1:]}"
+        raise OutputError(path, text) from error
+
+
+def _new_times(
+    block: Block, times: Sequence[Fraction], were: Sequence[Fraction]
+) -> Iterator[tuple[Span, str]]:
+    """Yield what is to be written for the times that are no longer what they were.
+
+    A difference is counted from where its other end now stands, so that the two add up.
+    """
+    standing: dict[int | None, Fraction] = {None: _ZERO}
+    for field in sorted(block.fields, key=lambda one: one.at):
+        since = standing[field.since]
+        if _meant(field, times) == _meant(field, were):
+            standing.setdefault(field.at, times[field.at])
+            continue
+        steps = max(0, half_up((times[field.at] - since) * field.style.per_second))
+        standing.setdefault(field.at, since + Fraction(steps, field.style.per_second))
+        yield field.span, field.style.text(steps)
+
+
 def _meant(field: Field, times: Sequence[Fraction]) -> tuple[Fraction, Fraction | None]:
+    """Return the times that a field stands for."""
     return times[field.at], None if field.since is None else times[field.since]
-
-
-def _time(field: Field, times: Sequence[Fraction]) -> str:
-    """Write a time, or the difference of two as they are written, so that these add up."""
-    steps = field.style.per_second
-    since = 0 if field.since is None else half_up(times[field.since] * steps)
-    return field.style.text(max(0, half_up(times[field.at] * steps) - since))

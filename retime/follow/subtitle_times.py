@@ -44,7 +44,7 @@ class ClockStyle(Struct, frozen=True, kw_only=True):
     @property
     def per_second(self) -> int:
         """Return how many of the smallest steps make a second."""
-        return 10**self.places
+        return int(10**self.places)
 
     def text(self, units: int) -> str:
         """Write a time of so many steps, 0 or more."""
@@ -65,7 +65,7 @@ class CountStyle(Struct, frozen=True, kw_only=True):
     @property
     def per_second(self) -> int:
         """Return how many of the smallest steps make a second."""
-        return self.whole * 10**self.places
+        return self.whole * int(10**self.places)
 
     def text(self, units: int) -> str:
         """Write a time of so many steps, 0 or more."""

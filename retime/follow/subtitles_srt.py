@@ -27,7 +27,9 @@ __all__ = ["read_srt", "srt_text"]
 
 _NUMBER = re.compile(r"\s*([0-9]+)\s*")
 _TIMES = re.compile(r"\s*-?[0-9]+:[0-9]+:[0-9]+")
-_TWO_TIMES = re.compile(r"\s*[0-9]+:[0-9]+:[0-9]+[.,][0-9]+[^0-9]{1,9}[0-9]+:[0-9]+:[0-9]+[.,][0-9]+")
+_TWO_TIMES = re.compile(
+    r"\s*[0-9]+:[0-9]+:[0-9]+[.,][0-9]+[^0-9]{1,9}[0-9]+:[0-9]+:[0-9]+[.,][0-9]+"
+)
 _TAG = re.compile(r"</?[A-Za-z][^<>]*>|\{\\[^{}]*\}")
 _STYLE = ClockStyle(hours=2, mark=",", places=3)
 _TIME = partial(clock_time, marks=",.", places=3, hours=1, example="00:01:02,500")
@@ -130,12 +132,13 @@ class _Reading:
         """Note words above the first cue, which no reader shows."""
         for number in range(stop):
             line = self.scan.line(number)
+            if not line.strip() or _NUMBER.fullmatch(line):
+                continue
             if line.startswith("WEBVTT"):
                 self.scan.error(0, "this is WebVTT and no SRT", "name the file .vtt")
-                return
-            if line.strip() and not self._lacks_arrow(number):
+            elif not self._lacks_arrow(number):
                 self.scan.error(self.scan.start(number), f"{quoted(line)} is part of no cue", _LINE)
-                return
+            return
 
     def _between(self, first: int, stop: int) -> None:
         """Note what stands among the words of a cue and cannot be meant as such."""
@@ -143,18 +146,19 @@ class _Reading:
         blank = False
         for number in range(first, stop):
             line = scan.line(number)
-            if not line.strip():
-                blank = True
-                continue
-            if self._lacks_arrow(number):
-                continue
-            if blank and _NUMBER.fullmatch(line) and number + 1 < stop and scan.line(number + 1).strip():
-                text = f"after the number {quoted(line.strip())} there is no line of times"
-                scan.error(scan.start(number + 1), text, _LINE)
-            elif blank:
-                text = "an empty line stands above these words of a cue, and some readers lose them"
-                scan.warn(scan.start(number), "srt-text", text)
-            blank = False
+            if line.strip() and not self._lacks_arrow(number) and blank:
+                self._after_blank(number, scan.line(number + 1) if number + 1 < stop else "")
+            blank = not line.strip()
+
+    def _after_blank(self, number: int, below: str) -> None:
+        """Note a line that an empty one parts from the words above; ``below`` is the next."""
+        scan = self.scan
+        if not (_NUMBER.fullmatch(scan.line(number)) and below.strip()):
+            text = "an empty line stands above these words of a cue, and some readers lose them"
+            scan.warn(scan.start(number), "srt-text", text)
+        elif not _TWO_TIMES.match(below):
+            text = f"after the number {quoted(scan.line(number).strip())} comes no line of times"
+            scan.error(scan.start(number + 1), text, _LINE)
 
     def _lacks_arrow(self, number: int) -> bool:
         """Say whether a line is one of times but for its arrow; note it if it is."""

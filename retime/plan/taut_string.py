@@ -11,10 +11,10 @@ strings", Electronic Journal of Statistics 3 (2009), 41-75: "straight" means one
 Why it is the steadiest. Where the duration is locally greatest, the string runs from a latest time
 to an earliest one: whoever passes both gates must somewhere be as slow. Where it is locally least,
 the other way about: somewhere as fast. So of all paths the string changes least in sum, whether
-durations, speeds or their ratios are counted; its slowest is the fastest possible and its fastest
-the slowest, so that it keeps any limits of speed that some path keeps. Among paths with the same
-end it is the one whose free frames differ least from their mean, by squares (where no limits of
-titles come in).
+durations, speeds or their ratios are counted. Where it bends at all, its slowest is the fastest
+possible and its fastest the slowest, so that it keeps any limits of speed that some path keeps.
+Among paths with the same end it is the one whose free frames differ least from their mean, by
+squares (where no limits of titles come in).
 """
 
 from __future__ import annotations

@@ -61,6 +61,16 @@ class TimeMap(Struct, frozen=True, kw_only=True):
     legs: tuple[Leg, ...]
     duration: Fraction
 
+    def part(self, begin: Fraction, end: Fraction) -> TimeMap:
+        """Return the map of a part of this clock, which then begins anew with ``begin``."""
+        legs = []
+        for leg in self.legs:
+            first, last = max(leg.begin, begin), min(leg.end, end)
+            if first < last:
+                heard = leg.source_at(first), leg.source_at(last)
+                legs.append(Leg(first - begin, last - begin, *heard))
+        return TimeMap(legs=tuple(legs), duration=end - begin)
+
     def source_at(self, time: Fraction) -> Fraction | None:
         """Return the other clock's time at a time of this; None where it has none."""
         at = bisect_right(self.legs, time, key=attrgetter("begin")) - 1

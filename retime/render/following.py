@@ -10,7 +10,11 @@ from msgspec.structs import replace
 from retime.film.clock import clock
 from retime.film.timecode import label
 from retime.follow.chapters import Chapter, chapters_of
+from retime.follow.sound import sounding_of
+from retime.follow.track import blocks_of
 from retime.media.movie_writer import NamedPlace
+from retime.media.sound_reader import SoundReader
+from retime.media.sound_writer import SoundSettings, SoundTrack, write_sound
 from retime.profile.model import Container
 from retime.render.beside import beside
 from retime.render.flagging import with_chapters
@@ -20,6 +24,8 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from retime.edition.edition import Edition, Making
+    from retime.follow.sound import Sounding
+    from retime.profile.sound import SoundSpec
     from retime.render.order import Order
 
 __all__ = ["accompanied"]
@@ -29,6 +35,7 @@ _WITH_CHAPTERS = {Container.MKV, Container.MOV, Container.MP4}
 
 def accompanied(edition: Edition, making: Making, order: Order) -> Order:
     """Return an order with what follows its pictures; that of a part is cut to it."""
+    order = _with_sound(edition, making, order)
     chapters = _within(chapters_of(edition, making), order)
     if not chapters:
         return order
@@ -42,6 +49,48 @@ def accompanied(edition: Edition, making: Making, order: Order) -> Order:
     marks = frozenset(one.output for one in chapters)
     listed = beside(order.final, "chapters.txt", partial(_write_list, order, chapters))
     return replace(order, chapters=inside, marks=marks, beside=(*order.beside, listed))
+
+
+def _with_sound(edition: Edition, making: Making, order: Order) -> Order:
+    """Return an order with its tracks of sound, inside or beside."""
+    spec = order.profile.sound
+    soundings = sounding_of(edition, making)
+    if not soundings or spec is None:
+        return order
+    if not order.whole:
+        rate = order.rate.fps
+        begin, end = order.outputs.start / rate, order.outputs.stop / rate
+        soundings = tuple(
+            replace(one, track=replace(one.track, time_map=one.track.time_map.part(begin, end)))
+            for one in soundings
+        )
+    if spec.inside(order.container):
+        return replace(order, company=partial(_tracks, spec, soundings))
+    files = []
+    for number, one in enumerate(soundings, 1):
+        ending = spec.ending if len(soundings) == 1 else f"{number}.{spec.ending}"
+        files.append(beside(order.final, ending, partial(_write_track, spec, one)))
+    return replace(order, beside=(*order.beside, *files))
+
+
+def _tracks(spec: SoundSpec, soundings: Sequence[Sounding]) -> tuple[SoundTrack, ...]:
+    return tuple(_track(spec, one) for one in soundings)
+
+
+def _track(spec: SoundSpec, sounding: Sounding) -> SoundTrack:
+    settings = SoundSettings(
+        codec=str(spec.codec),
+        rate=spec.rate,
+        layout=sounding.facts.layout,
+        bits=spec.bits,
+        bit_rate=spec.bit_rate,
+        language=sounding.recording.language,
+    )
+    return SoundTrack(settings, blocks_of(sounding.track, SoundReader(sounding.facts)))
+
+
+def _write_track(spec: SoundSpec, sounding: Sounding, path: Path) -> None:
+    write_sound(path, spec.ending, _track(spec, sounding))
 
 
 def _within(chapters: Sequence[Chapter], order: Order) -> tuple[Chapter, ...]:

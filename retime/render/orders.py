@@ -18,7 +18,7 @@ from retime.render.names import container_of, final_path, work_path
 from retime.render.order import Order
 from retime.render.parts import part_outputs
 from retime.render.reading import readings_of
-from retime.render.route import route_of
+from retime.render.route import Choice, route_of
 from retime.render.sources import sources_of
 
 if TYPE_CHECKING:
@@ -29,7 +29,6 @@ if TYPE_CHECKING:
     from retime.picture.burning import TextExtent
     from retime.render.parts import Part
     from retime.render.reading import Places, Reading
-    from retime.render.route import Choice
 
 __all__ = ["orders_of"]
 
@@ -134,12 +133,17 @@ def _part_of(edition: Edition, making: Making, order: Order, part: Part) -> Orde
     final = order.final.with_name(f"{order.final.stem}{part.suffix}{order.final.suffix}")
     if order.container == "sequence":
         final = order.final.with_name(f"{order.final.name}{part.suffix}")
+    choice = order.choice
+    if order.flags:
+        reason = "no repeat flags in a part: a picture's fields may reach across its ends"
+        choice = Choice(route=choice.route, reason=reason)
     return replace(
         order,
+        choice=choice,
         outputs=outputs,
         start=start,
         timecode=label(start, order.rate, drop=order.drop_frame) if labelled else None,
-        flags=None,  # a picture that flags repeat may reach across the part's ends
+        flags=None,
         final=final,
         work=work_path(final),
         metadata=order.metadata | {"comment": f"{order.metadata['comment']}, {part.said}"},

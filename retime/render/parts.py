@@ -152,19 +152,26 @@ def _output_at(edition: Edition, making: Making, part: Part, text: str) -> int:
 
 
 def _output_of_footage(edition: Edition, making: Making, part: Part, text: str) -> int:
-    """Return the first output frame that shows a film frame, or one after it in its reel."""
+    """Return the first output frame that shows a film frame, or the next one of its reel.
+
+    The output frame after the reel's last where it ends before.
+    """
     timeline = making.plan.timeline
     name = part.reel or timeline.reels[0].name
     reel = edition.speed_map.reel(name)
     footage = edition.speed_map.footage or Footage.NOMINAL
-    wanted, output = reel.first, 0
+    wanted = reel.first
     if _SOME.search(text):
         spoken = parse_length(text)
         wanted += floor_of(spoken.frames(gauge_of(edition.speed_map, reel), footage))
+    nearest: tuple[int, int] | None = None  # a film frame, and where it is first shown
+    output = stop = 0
     for times, fields in making.plan.pictures():
         for one in (shown for look in fields for shown in look):
-            here = None if one.reel is None else timeline.reels[one.reel].name
-            if here == name and one.frame is not None and one.frame >= wanted:
-                return output
+            if one.frame is None or one.reel is None or timeline.reels[one.reel].name != name:
+                continue
+            stop = output + times
+            if one.frame >= wanted and (nearest is None or one.frame < nearest[0]):
+                nearest = one.frame, output
         output += times
-    return output
+    return stop if nearest is None else nearest[1]

@@ -61,7 +61,7 @@ class Reading(Struct, frozen=True, kw_only=True):
 class Places(Struct, frozen=True, kw_only=True):
     """Where a version's frames stand in a reading, by shot; ``loops`` are spans kept together."""
 
-    units: Mapping[int, tuple[tuple[int, int], ...]]
+    units: Mapping[int, Sequence[tuple[int, int]]]
     strays: Mapping[tuple[int, int], int]
     loops: tuple[tuple[Place, Place], ...] = ()
 
@@ -130,17 +130,19 @@ def readings_of(
 def _spans(timeline: Timeline, scans: Mapping[str, int]) -> Iterator[_Span]:
     """Yield the film frames that a timeline shows, in the order of time.
 
-    What stands in for missing frames is mostly of the shot before, and is not read twice then.
+    What stands in for missing frames is mostly what was shown before, and is not read twice then.
     """
-    before = _Span(-1, 0, 0, 0, stray=False)
+    shown: tuple[int, int] | None = None
     for number, unit in enumerate(timeline.units):
         scan = scans.get(timeline.reels[unit.reel].name, 0)
         for frame in sorted(_strays(timeline, unit)):
-            if not (before.scan == scan and before.first <= frame <= before.last):
+            if (scan, frame) != shown:
                 yield _Span(scan, frame, frame, number, stray=True)
         if unit.first is not None and unit.last is not None:
-            before = _Span(scan, unit.first, unit.last, number, stray=False)
-            yield before
+            yield _Span(scan, unit.first, unit.last, number, stray=False)
+        last = _last_shown(timeline, unit)
+        if last is not None:
+            shown = scan, last
 
 
 def _strays(timeline: Timeline, unit: Unit) -> set[int]:
@@ -153,6 +155,13 @@ def _strays(timeline: Timeline, unit: Unit) -> set[int]:
         and unit.last is not None
         and not unit.first <= one.first <= unit.last
     }
+
+
+def _last_shown(timeline: Timeline, unit: Unit) -> int | None:
+    """Return the film frame that a shot shows last, None where it shows none."""
+    backwards = reversed(timeline.stretches[slice(*unit.stretches)])
+    frames = (one.frame(one.count - 1) for one in backwards)
+    return next((frame for frame in frames if frame is not None), None)
 
 
 def _nodes(spans: Sequence[_Span], bounds: Mapping[int, Sequence[int]]) -> Iterator[_Node]:
@@ -241,24 +250,25 @@ def _places(timeline: Timeline, spans: Sequence[_Span], homes: Mapping[_Node, in
                 units.setdefault(span.unit, []).append((first, home))
     places = Places(
         units={unit: tuple(found) for unit, found in units.items()},
-        strays=_with_the_shot_before(timeline, units, strays),
+        strays=_with_those_just_shown(timeline, units, strays),
     )
     return replace(places, loops=tuple(_loops(timeline, places)))
 
 
-def _with_the_shot_before(
+def _with_those_just_shown(
     timeline: Timeline,
     units: Mapping[int, Sequence[tuple[int, int]]],
     strays: Mapping[tuple[int, int], int],
 ) -> dict[tuple[int, int], int]:
-    """Return the strays' runs, those added that the shot before has read already."""
+    """Return the strays' runs, those added that were shown just before, and read for that."""
     every = dict(strays)
-    before: Sequence[tuple[int, int]] = ()
+    run = 0
     for number, unit in enumerate(timeline.units):
         for frame in _strays(timeline, unit):
-            if (number, frame) not in every:
-                every[number, frame] = before[bisect_right(before, frame, key=itemgetter(0)) - 1][1]
-        before = units.get(number, before)
+            every.setdefault((number, frame), run)
+        last = _last_shown(timeline, unit)
+        if last is not None:
+            run, _ = Places(units=units, strays=every).of(number, last)
     return every
 
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple, TypeAlias
 
-from msgspec import Struct
+from msgspec import Struct, field
 from msgspec.structs import replace
 
 from retime.errors import DocumentError
@@ -21,7 +21,7 @@ from retime.speedmap.footage import speed_on
 from retime.yamldoc.quoting import listed, quoted, suggestion
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping, Sequence
+    from collections.abc import Iterable, Iterator, Mapping, Sequence
     from fractions import Fraction
 
     from retime.findings import TextPlace
@@ -73,13 +73,20 @@ def arrange(
     return Arrangement(arranging.items(), arranging.forgotten())
 
 
-class _Entry(Struct):
-    """An item in its place; ``segment`` is its number among the film's, None for an inset's."""
+class _Entry(Struct, eq=False):
+    """An item in its place, and what was put in on either side of it, in the order written.
+
+    ``reel`` is the reel that it stands in, ``segment`` its number among the film's, None for an
+    inset's.
+    """
 
     item: Item
+    reel: str
     segment: int | None = None
     inset: str | None = None
     omitted: bool = False
+    before: list[_Entry] = field(default_factory=list)
+    after: list[_Entry] = field(default_factory=list)
 
 
 class _Arranging:
@@ -115,11 +122,11 @@ class _Arranging:
     def items(self) -> tuple[Item, ...]:
         omitted = {number for one in self._assembly.omit for number in self._numbers(one)}
         entries = [
-            _Entry(self._segments[number], number, omitted=number in omitted)
-            for number in self._order()
+            _Entry(one, one.reel, segment=number, omitted=number in omitted)
+            for number, one in ((number, self._segments[number]) for number in self._order())
         ]
         self._put_in(entries)
-        playing = tuple(entry.item for entry in entries if not entry.omitted)
+        playing = tuple(entry.item for entry in _standing(entries) if not entry.omitted)
         if not playing:
             omit = self._assembly.omit
             place = omit[0].where.of() if omit else self._version.where.of("order")
@@ -161,40 +168,36 @@ class _Arranging:
             raise _fault(where.of(), f"the run {selection.text} runs backwards", hint)
         return range(first, last + 1)
 
-    def _put_in(self, entries: list[_Entry]) -> None:
+    def _put_in(self, entries: Sequence[_Entry]) -> None:
         """Put the insets in, in the order written, those beside insets once these stand."""
-        ends: dict[tuple[int, Side], _Entry] = {}
         waiting: Sequence[Inset] = self._assembly.insert
         while waiting:
-            left = []
+            standing, left = list(_standing(entries)), []
             for inset in waiting:
-                anchor = self._anchor(inset, entries)
+                anchor = self._anchor(inset, standing)
                 if anchor is None:
                     left.append(inset)
                     continue
-                new = self._entries(inset, anchor)
-                last = ends.get((id(anchor), inset.side))
-                if last is not None or inset.side is Side.AFTER:
-                    at = _place(entries, last or anchor) + 1
-                else:
-                    at = _place(entries, anchor)
-                entries[at:at] = new
-                ends[id(anchor), inset.side] = new[-1]
+                there = anchor.after if inset.side is Side.AFTER else anchor.before
+                there += [
+                    _Entry(item, anchor.reel, inset=inset.name)
+                    for item in self._items_of(inset, anchor.reel)
+                ]
             if len(left) == len(waiting):
                 raise self._beside_nothing(left)
             waiting = left
 
-    def _anchor(self, inset: Inset, entries: list[_Entry]) -> _Entry | None:
+    def _anchor(self, inset: Inset, standing: Sequence[_Entry]) -> _Entry | None:
         """Return the entry that an inset stands beside; None if that is an inset to come.
 
         It is after the last showing, and before the first.
         """
         if isinstance(inset.beside, str):
-            found = [entry for entry in entries if entry.inset == inset.beside]
+            found = [entry for entry in standing if entry.inset == inset.beside]
         else:
             numbers = self._numbers(inset.beside)
             end = numbers[-1] if inset.side is Side.AFTER else numbers[0]
-            found = [entry for entry in entries if entry.segment == end]
+            found = [entry for entry in standing if entry.segment == end]
             if not found:
                 text = f"{inset.beside.text} does not play in version {self._version.name}"
                 hint = "name what the order has"
@@ -212,10 +215,6 @@ class _Arranging:
         circle = listed(quoted(one.name or "") for one in left)
         text = f"these inserts stand only beside one another: {circle}"
         return _fault(left[0].where.of(str(left[0].side)), text, "put one beside a shot or reel")
-
-    def _entries(self, inset: Inset, anchor: _Entry) -> list[_Entry]:
-        items = self._items_of(inset, anchor.item.reel)
-        return [_Entry(item, inset=inset.name) for item in items]
 
     def _items_of(self, inset: Inset, reel: str) -> Iterable[Item]:
         """Return what an inset puts into a reel."""
@@ -252,9 +251,17 @@ class _Arranging:
         return Steady(speed=speed_on(self._map, self._map.reel(excerpt.reel), spoken))
 
 
-def _place(entries: list[_Entry], entry: _Entry) -> int:
-    """Return where an entry stands; two may be equal, and are not the same."""
-    return next(at for at, one in enumerate(entries) if one is entry)
+def _standing(entries: Sequence[_Entry]) -> Iterator[_Entry]:
+    """Yield entries in playing order, those with them that were put in beside them."""
+    coming = [(entry, False) for entry in reversed(entries)]
+    while coming:
+        entry, opened = coming.pop()
+        if opened:
+            yield entry
+            continue
+        coming += ((one, False) for one in reversed(entry.after))
+        coming.append((entry, True))
+        coming += ((one, False) for one in reversed(entry.before))
 
 
 def _fault(place: TextPlace, text: str, hint: str = "") -> DocumentError:

@@ -1,0 +1,90 @@
+"""What a sound file is, and how many samples it has: counted, never guessed."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import av
+from msgspec import Struct
+
+from retime.errors import ScanError
+from retime.media.bridge import check_file, last_words, reading
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from av.audio.stream import AudioStream
+    from av.container import InputContainer
+
+__all__ = ["SoundFacts", "only_sound", "open_sound", "probe_sound"]
+
+# Demuxers that read one file and nothing else, as for movies.
+_DEMUXERS = (
+    "wav,w64,flac,aiff,mp3,ogg,mov,matroska,webm,ac3,eac3,aac,caf,au,mxf,avi,mpegts,mpeg,wv,tta"
+)
+_OPTIONS = {"protocol_whitelist": "file", "format_whitelist": _DEMUXERS}
+_A_SOUND = "a recording is a sound file: WAV, FLAC, AIFF or the like, or a movie with sound"
+
+
+# Where a file says how many channels it has and not which: common practice.
+_USUAL = {1: "mono", 2: "stereo", 6: "5.1", 8: "7.1"}
+
+
+class SoundFacts(Struct, frozen=True, kw_only=True):
+    """``rate`` is samples a second, ``samples`` how many there are of each channel.
+
+    ``layout`` is FFmpeg's name of the channels, such as ``stereo`` or ``5.1(side)``.
+    """
+
+    path: Path
+    codec: str
+    rate: int
+    channels: int
+    layout: str
+    samples: int
+
+
+def open_sound(path: Path) -> InputContainer:
+    """Open a sound file; the caller closes it. Raises ScanError for anything that is none."""
+    check_file(path)
+    try:
+        return av.open(f"file:{path}", "r", options=_OPTIONS, metadata_errors="replace")
+    except (av.FFmpegError, OSError, ValueError) as error:
+        raise ScanError(
+            path, "is no sound that can be read", _A_SOUND, last_words(error)
+        ) from error
+
+
+def only_sound(container: InputContainer, path: Path) -> AudioStream:
+    """Return the file's one stream of sound; raises ScanError where there is none, or several."""
+    found = container.streams.audio
+    if len(found) != 1:
+        what = "holds no sound" if not found else f"holds {len(found)} streams of sound"
+        raise ScanError(path, what, "a recording is one stream, of one channel or more")
+    return found[0]
+
+
+def _layout(name: str, channels: int) -> str:
+    """Return the name of the channels; FFmpeg names those that a file leaves open by number."""
+    return _USUAL.get(channels, name) if name.endswith("channels") else name
+
+
+def probe_sound(path: Path) -> SoundFacts:
+    """Look at a sound file, and count its samples by decoding it once.
+
+    Raises ScanError for what is no sound, is empty, or cannot be decoded to its end.
+    """
+    with open_sound(path) as container, reading(path, "cannot be decoded to its end"):
+        stream = only_sound(container, path)
+        context = stream.codec_context
+        samples = sum(frame.samples for frame in container.decode(stream))
+        if not samples:
+            raise ScanError(path, "holds no sound")
+        return SoundFacts(
+            path=path,
+            codec=context.name,
+            rate=context.sample_rate,
+            channels=context.channels,
+            layout=_layout(context.layout.name, context.channels),
+            samples=samples,
+        )

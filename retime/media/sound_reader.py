@@ -1,0 +1,130 @@
+"""A recording's samples, wherever they are asked for; silence before and after it.
+
+Samples are given as floats of double precision, full scale being 1: integers of up to 32 bits and
+floats of single precision come out of them as they went in.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Protocol
+
+import numpy as np
+
+from retime.errors import ScanError
+from retime.media.bridge import reading
+from retime.media.sound_facts import only_sound, open_sound
+
+if TYPE_CHECKING:
+    from collections.abc import Generator, Iterator
+
+    from av.audio.frame import AudioFrame
+    from numpy.typing import NDArray
+
+    from retime.media.sound_facts import SoundFacts
+
+__all__ = ["SampleSource", "SoundReader"]
+
+_KEPT = 1 << 18  # samples that may be asked for again: what overlaps at a joint, and more
+_SCALES = {"u1": 1 << 7, "i2": 1 << 15, "i4": 1 << 31}
+
+
+class SampleSource(Protocol):
+    """Anything that gives samples by their numbers."""
+
+    @property
+    def channels(self) -> int:
+        """How many channels there are."""
+
+    def read(self, first: int, count: int) -> NDArray[np.float64]:
+        """Return samples from ``first``, shape (count, channels); zeros outside of the whole."""
+
+
+class SoundReader:
+    """Reads a recording forward; what lies far back is read by beginning anew."""
+
+    def __init__(self, facts: SoundFacts) -> None:
+        """Take the file; it is opened when it is first asked."""
+        self._facts = facts
+        self._coming: Generator[NDArray[np.float64]] | None = None
+        self._kept = np.zeros((0, facts.channels))
+        self._first = 0  # the number of the first sample that is kept
+
+    @property
+    def channels(self) -> int:
+        """How many channels there are."""
+        return self._facts.channels
+
+    def read(self, first: int, count: int) -> NDArray[np.float64]:
+        """Return samples from ``first``, shape (count, channels); zeros outside of the recording.
+
+        Raises ScanError where the file cannot be decoded, or ends before its counted length.
+        """
+        found = np.zeros((count, self.channels))
+        begin, stop = max(first, 0), min(first + count, self._facts.samples)
+        if begin < stop:
+            self._fetch(begin, stop)
+            at = begin - self._first
+            found[begin - first : stop - first] = self._kept[at : at + stop - begin]
+        return found
+
+    def close(self) -> None:
+        """Let go of the file."""
+        if self._coming is not None:
+            self._coming.close()
+            self._coming = None
+
+    def _fetch(self, begin: int, stop: int) -> None:
+        if self._coming is None or begin < self._first:
+            self.close()
+            self._coming = self._decoded()
+            self._kept, self._first = self._kept[:0], 0
+        parts, have = [self._kept], self._first + len(self._kept)
+        while have < stop:
+            block = next(self._coming, None)
+            if block is None:
+                raise ScanError(self._facts.path, f"ends at sample {have}, before its end")
+            parts.append(block)
+            have += len(block)
+            parts = self._trimmed(parts, begin)
+        self._kept = np.concatenate(parts) if len(parts) > 1 else parts[0]
+
+    def _trimmed(self, parts: list[NDArray[np.float64]], begin: int) -> list[NDArray[np.float64]]:
+        """Let go of whole blocks that lie far before ``begin``."""
+        while len(parts) > 1 and self._first + len(parts[0]) < begin - _KEPT:
+            self._first += len(parts[0])
+            parts = parts[1:]
+        return parts
+
+    def _decoded(self) -> Generator[NDArray[np.float64]]:
+        path = self._facts.path
+        with open_sound(path) as container, reading(path, "cannot be decoded to its end"):
+            stream = only_sound(container, path)
+            yield from _gathered(container.decode(stream))
+
+
+_BLOCK = 1 << 15
+
+
+def _gathered(frames: Iterator[AudioFrame]) -> Iterator[NDArray[np.float64]]:
+    """Yield decoded frames as blocks of some size, so that little is handled per sample."""
+    waiting: list[NDArray[np.float64]] = []
+    have = 0
+    for frame in frames:
+        waiting.append(_samples(frame))
+        have += frame.samples
+        if have >= _BLOCK:
+            yield np.concatenate(waiting)
+            waiting, have = [], 0
+    if waiting:
+        yield np.concatenate(waiting)
+
+
+def _samples(frame: AudioFrame) -> NDArray[np.float64]:
+    """Return a frame's samples at full scale 1, shape (samples, channels)."""
+    array = frame.to_ndarray()
+    array = array.T if frame.format.is_planar else array.reshape(frame.samples, -1)
+    kind = array.dtype.str[1:]
+    if kind not in _SCALES:
+        return array.astype(np.float64)
+    middle = _SCALES[kind] if kind == "u1" else 0
+    return (array.astype(np.float64) - middle) / _SCALES[kind]

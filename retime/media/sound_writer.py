@@ -1,0 +1,132 @@
+"""A track of sound on its way into a file: samples in, packets out, beside pictures or alone."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from typing import TYPE_CHECKING, Any, cast
+
+import av
+import numpy as np
+from av.audio.frame import AudioFrame
+from msgspec import Struct
+
+from retime.media.writing import flush_to_disk, writing
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator
+    from pathlib import Path
+
+    from av.audio.stream import AudioStream
+    from av.container import OutputContainer
+    from av.packet import Packet
+    from numpy.typing import NDArray
+
+__all__ = ["SoundSettings", "SoundTrack", "write_sound"]
+
+_ENCODERS = {
+    ("pcm", 16): ("pcm_s16le", "s16"),
+    ("pcm", 24): ("pcm_s24le", "s32"),
+    ("pcm", 32): ("pcm_s32le", "s32"),
+    ("flac", 16): ("flac", "s16"),
+    ("flac", 24): ("flac", "s32"),
+    ("aac", None): ("aac", "fltp"),
+    ("ac3", None): ("ac3", "fltp"),
+}
+_FORMATS = {"wav": "wav", "flac": "flac", "ac3": "ac3", "m4a": "ipod"}
+_AHEAD = Fraction(1, 2)  # seconds of sound that go before their pictures
+
+
+class SoundSettings(Struct, frozen=True, kw_only=True):
+    """How a track is coded: ``bits`` of a sample, or ``bit_rate`` in bits a second.
+
+    ``language`` is a code of ISO 639-2.
+    """
+
+    codec: str
+    rate: int
+    layout: str
+    bits: int | None = None
+    bit_rate: int | None = None
+    language: str | None = None
+
+
+class SoundTrack:
+    """A track's samples, coded as they are needed.
+
+    Samples of full scale 1 become integers by rounding; none is dithered, so that what was PCM
+    comes out as it went in. Those beyond full scale are cut there, and counted in ``clipped``.
+    """
+
+    def __init__(self, settings: SoundSettings, blocks: Iterable[NDArray[np.float64]]) -> None:
+        """Take the samples, in blocks of shape (samples, channels)."""
+        self.settings = settings
+        self.clipped = 0
+        self.written = 0
+        self._encoder, self._format = _ENCODERS[settings.codec, settings.bits]
+        self._blocks = iter(blocks)
+        self._stream: AudioStream | None = None
+
+    def join(self, container: OutputContainer) -> None:
+        """Add a stream to a file that is just opened."""
+        settings = self.settings
+        stream = cast("AudioStream", container.add_stream(self._encoder, rate=settings.rate))
+        stream.layout = settings.layout
+        stream.format = self._format
+        if settings.bit_rate is not None:
+            stream.bit_rate = settings.bit_rate
+        if settings.language is not None:
+            stream.metadata["language"] = settings.language
+        self._stream = stream
+
+    def until(self, time: Fraction | None) -> Iterator[Packet[AudioStream]]:
+        """Yield the packets of sound up to a little after ``time`` seconds; all for None."""
+        stream, rate = self._stream, self.settings.rate
+        if stream is None:
+            raise AssertionError("the track has joined no file")
+        while time is None or self.written < (time + _AHEAD) * rate:
+            block = next(self._blocks, None)
+            if block is None:
+                break
+            yield from stream.encode(self._frame(block))
+        if time is None:
+            yield from stream.encode(None)
+            self._stream = None
+
+    def close(self) -> None:
+        """Let go of the samples that were not asked for."""
+        self._blocks = iter(())
+
+    def _frame(self, block: NDArray[np.float64]) -> AudioFrame:
+        settings = self.settings
+        array: NDArray[Any]
+        if self._format == "fltp":
+            array = np.ascontiguousarray(block.T, np.float32)
+        else:
+            array = self._whole(block).reshape(1, -1)
+        frame = AudioFrame.from_ndarray(array, format=self._format, layout=settings.layout)
+        frame.sample_rate = settings.rate
+        frame.time_base = Fraction(1, settings.rate)
+        frame.pts = self.written
+        self.written += len(block)
+        return frame
+
+    def _whole(self, block: NDArray[np.float64]) -> NDArray[np.signedinteger]:
+        """Return samples as integers; those of 24 bits stand in the upper ones of 32."""
+        bits = self.settings.bits or 0
+        scale = 1 << (bits - 1)
+        whole = np.rint(block * scale)
+        cut = np.clip(whole, -scale, scale - 1)
+        # Full scale itself is one step beyond the largest integer, and is no clipping.
+        self.clipped += int(np.count_nonzero((whole < cut) | (whole > scale)))
+        kind = np.int16 if self._format == "s16" else np.int32
+        room = (16 if self._format == "s16" else 32) - bits
+        return np.ascontiguousarray(cut.astype(np.int64) << room).astype(kind)
+
+
+def write_sound(path: Path, ending: str, track: SoundTrack) -> None:
+    """Write a track into a file of its own, of the kind that an ending names."""
+    with writing(path), av.open(str(path), "w", format=_FORMATS[ending]) as container:
+        track.join(container)
+        for packet in track.until(None):
+            container.mux(packet)
+    flush_to_disk(path)
