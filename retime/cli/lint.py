@@ -21,9 +21,11 @@ def lint(
     Ends with 2 where anything is wrong, with 1 where there are warnings alone.
     """
     from retime.edition.join import join
+    from retime.follow.findings import follow_findings
 
     try:
-        findings, code = join(speed_map).warnings, Exit.FOUND
+        edition, code = join(speed_map), Exit.FOUND
+        findings = (*edition.warnings, *follow_findings(edition))
     except DocumentError as error:
         findings, code = error.findings, error.exit_code
     for finding in findings:

@@ -57,6 +57,7 @@ def render(  # noqa: PLR0913, PLR0917 - as many as the command has options
     from retime.cli.progress import shown_progress
     from retime.edition.join import join
     from retime.errors import CommandError, OutputError
+    from retime.follow.findings import follow_findings
     from retime.render.job import finals_of
     from retime.render.job import render as make
     from retime.render.names import check_free
@@ -65,7 +66,7 @@ def render(  # noqa: PLR0913, PLR0917 - as many as the command has options
     from retime.render.space import check_space
 
     edition = join(speed_map, deliverables or (), scans_needed=True)
-    SCREEN.warn(edition.warnings)
+    SCREEN.warn((*edition.warnings, *follow_findings(edition)))
     if not edition.makings:
         raise CommandError(f"{speed_map} names no deliverables", "there is nothing to make")
     if not output.is_dir():

@@ -10,6 +10,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
     from fractions import Fraction
 
+    from retime.edition.meeting import Met
     from retime.edition.plates import PlateSource
     from retime.edition.scans import ReelScan
     from retime.film.scanning import Scanning
@@ -55,7 +56,8 @@ class Making(Struct, frozen=True, kw_only=True):
 class Edition(Struct, frozen=True, kw_only=True):
     """A map joined with its profiles and scans; ``solved`` are frame durations from runtimes.
 
-    ``scans`` are those of the reels and then the others, ``plates`` by their addresses.
+    ``scans`` are those of the reels and then the others, ``plates`` by their addresses, ``met``
+    says of versions by name how they meet their scores.
     """
 
     speed_map: SpeedMap
@@ -65,3 +67,4 @@ class Edition(Struct, frozen=True, kw_only=True):
     solved: Mapping[str, Fraction]
     makings: tuple[Making, ...]
     warnings: tuple[Finding, ...]
+    met: Mapping[str, Met] = field(default_factory=dict)

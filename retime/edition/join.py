@@ -13,6 +13,7 @@ from retime.edition.courses import courses_of
 from retime.edition.edition import Edition, Making
 from retime.edition.fitting import fitted_target, wanted_raster
 from retime.edition.leading import check_movies, leads_of
+from retime.edition.meeting import Met, met
 from retime.edition.plates import PlateSources
 from retime.edition.scans import ReelScan, scan_of
 from retime.errors import CommandError, DocumentError, NotationError
@@ -91,6 +92,7 @@ class _Joining:
         self._holes = {scan.reel.name: scan.holes() for scan in self._scans}
         self._timelines: dict[str, Timeline] = {}
         self._solved: dict[str, Fraction] = {}
+        self._met: dict[str, Met] = {}
         self._plans: dict[str, Plan] = {}
 
     def edition(self, wanted: Collection[str]) -> Edition:
@@ -109,6 +111,7 @@ class _Joining:
             solved=self._solved,
             makings=tuple(making for making in makings if making is not None),
             warnings=tuple(self._found),
+            met=self._met,
         )
 
     def _stop_on_errors(self) -> None:
@@ -168,6 +171,9 @@ class _Joining:
             items, forgotten = arrange(self._map, version, self._lasts)
             self._found += forgotten_findings(version, forgotten)
             self._look_at_plates(version)
+            if version.meet is not None:
+                items, self._met[name], missed = met(self._map, version, version.meet, items)
+                self._found += missed
             free = self._free(version, items)
             self._timelines[name] = assemble(items, self._holes, free)
         return self._timelines[name]
@@ -194,7 +200,7 @@ class _Joining:
             self._plates.still(address, place)
 
     def _free(self, version: Version, items: Sequence[Item]) -> Fraction | None:
-        if version.speed is not None:
+        if version.speed is not None or version.meet is not None:
             return None
         runtime = version.runtime
         if version.runtime_of is not None:

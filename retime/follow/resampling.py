@@ -47,9 +47,7 @@ def resampled(
     beyond = ceiling_of(_WARM * max(step, Fraction(1)))
     at, left = begin, count
     while left:
-        read = min(
-            most, ceiling_of((ahead + left) * step) + ceiling_of(_WARM * max(step, Fraction(1)))
-        )
+        read = min(most, ceiling_of((ahead + left) * step) + beyond)
         block = stream.resample_chunk(source.read(at, read))
         at += read
         dropped = min(ahead, len(block))

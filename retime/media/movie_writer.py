@@ -123,6 +123,7 @@ class MovieWriter:
                 companion.join(self._container)
             if settings.chapters:
                 self._container.set_chapters(_chapters(settings))
+            self._accompany()
 
     def _opened(self, template: VideoStream) -> VideoStream:
         stream = self._container.add_stream_from_template(template)

@@ -11,20 +11,24 @@ from retime.film.clock import clock
 from retime.film.timecode import label
 from retime.follow.chapters import Chapter, chapters_of
 from retime.follow.sound import sounding_of
+from retime.follow.subtitling import subtitled_of
 from retime.follow.track import blocks_of
 from retime.media.movie_writer import NamedPlace
 from retime.media.sound_reader import SoundReader
 from retime.media.sound_writer import SoundSettings, SoundTrack, write_sound
+from retime.media.subtitle_track import HOLDS_SUBTITLES, ShownText, SubtitleTrack
 from retime.profile.model import Container
 from retime.render.beside import beside
 from retime.render.flagging import with_chapters
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Callable, Sequence
     from pathlib import Path
 
     from retime.edition.edition import Edition, Making
     from retime.follow.sound import Sounding
+    from retime.follow.subtitling import Subtitled
+    from retime.media.movie_writer import Companion
     from retime.profile.sound import SoundSpec
     from retime.render.order import Order
 
@@ -36,6 +40,7 @@ _WITH_CHAPTERS = {Container.MKV, Container.MOV, Container.MP4}
 def accompanied(edition: Edition, making: Making, order: Order) -> Order:
     """Return an order with what follows its pictures; that of a part is cut to it."""
     order = _with_sound(edition, making, order)
+    order = _with_subtitles(edition, making, order)
     chapters = _within(chapters_of(edition, making), order)
     if not chapters:
         return order
@@ -49,6 +54,40 @@ def accompanied(edition: Edition, making: Making, order: Order) -> Order:
     marks = frozenset(one.output for one in chapters)
     listed = beside(order.final, "chapters.txt", partial(_write_list, order, chapters))
     return replace(order, chapters=inside, marks=marks, beside=(*order.beside, listed))
+
+
+def _with_subtitles(edition: Edition, making: Making, order: Order) -> Order:
+    """Return an order with its subtitles, beside and, where the container holds them, inside."""
+    rate = order.rate.fps
+    part = None if order.whole else (order.outputs.start / rate, order.outputs.stop / rate)
+    found = subtitled_of(edition, making, part)
+    if not found:
+        return order
+    files = [
+        beside(order.final, one.ending, partial(one.document.write, cues=one.cues)) for one in found
+    ]
+    order = replace(order, beside=(*order.beside, *files))
+    if order.container not in HOLDS_SUBTITLES:
+        return order
+    return replace(order, company=partial(_with_texts, order.container, found, order.company))
+
+
+def _with_texts(
+    container: str,
+    found: Sequence[Subtitled],
+    others: Callable[[], tuple[Companion, ...]],
+) -> tuple[Companion, ...]:
+    return (
+        *others(),
+        *(
+            SubtitleTrack(
+                container,
+                [ShownText(cue.begin, cue.end, cue.text) for cue in one.cues if not cue.hidden],
+                one.subtitles.language,
+            )
+            for one in found
+        ),
+    )
 
 
 def _with_sound(edition: Edition, making: Making, order: Order) -> Order:

@@ -143,6 +143,10 @@ class Deliverable(TypedDict):
     true_runtime: Time
     solved_speed: NotRequired[dict[str, Any]]
     drift: Drift | None
+    sound: NotRequired[list[dict[str, Any]]]
+    subtitles: NotRequired[list[dict[str, Any]]]
+    chapters: NotRequired[list[dict[str, Any]]]
+    meet: NotRequired[list[dict[str, Any]]]
     reels: list[Reel]
     stretches: list[Stretch]
 

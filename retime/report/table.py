@@ -15,6 +15,7 @@ from retime.film.clock import clock
 from retime.film.timecode import label
 from retime.plan.drift import drift_of
 from retime.render.route import route_of
+from retime.report.following import following_said
 from retime.report.lengths import length_of
 from retime.report.numbers import decimal
 from retime.report.paces import ReelPaces, paces_by_reel
@@ -142,6 +143,8 @@ def _sums(edition: Edition, reckoned: _Reckoned) -> Table:
     table.add_row("drift", drift_said(reckoned.drift))
     if raster := raster_said(making):
         table.add_row("raster", raster)
+    for name, told in following_said(edition, making):
+        table.add_row(name, told)
     table.add_row("route", f"{choice.route or 'none'}: {choice.reason}")
     return table
 

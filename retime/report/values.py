@@ -10,6 +10,7 @@ from retime.film.timecode import label
 from retime.plan.drift import drift_of
 from retime.plan.timeline import Eased, Shows
 from retime.render.route import route_of
+from retime.report.following import following_values
 from retime.report.lengths import length_of
 from retime.report.numbers import exact, is_short, measured, milliseconds, said
 from retime.report.rasters import raster_values
@@ -79,6 +80,7 @@ def _deliverable(edition: Edition, making: Making) -> dict[str, Any]:
         **_solved(edition, making),
         "drift": _drift(drift),
         "reels": _reels(edition, plan, drift),
+        **following_values(edition, making),
         "stretches": [_stretch(plan, passage) for passage in passages(plan)],
     }
 
