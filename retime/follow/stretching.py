@@ -30,7 +30,7 @@ if TYPE_CHECKING:
 __all__ = ["stretched"]
 
 _LONGEST = 20  # seconds of a piece: what bounds the memory
-_SHORTEST = Fraction(1, 4)  # seconds: ramps are cut into such
+_SHORTEST = Fraction(1, 8)  # seconds: ramps are cut into such
 _ROLL = Fraction(1, 5)  # seconds of sound around a piece: more than one of the stretcher's blocks
 _JOINT = 1024  # samples of a cross-fade, to each side of where two pieces meet
 _SHIFT = Fraction(1, 2000)  # seconds by which a piece may be moved to fit

@@ -84,17 +84,21 @@ def _straight(
     """
     low, high = lengths
     total = Passage()
+    first = last = begin  # when all so far ends at these two durations
     lowest = highest = 0
     for number, (passage, gate) in enumerate(zip(passages, gates, strict=True), start=1):
         total += passage
-        if begin + total.lasts(high) < gate.early:
+        first, last = first + passage.lasts(low), last + passage.lasts(high)
+        if last < gate.early:
             return _bend(highest, high, gates[highest - 1].late)
-        if begin + total.lasts(low) > gate.late:
+        if first > gate.late:
             return _bend(lowest, low, gates[lowest - 1].early)
-        if begin + total.lasts(low) <= gate.early:
+        if first <= gate.early:
             low, lowest = total.least(gate.early - begin, low, high), number
-        if begin + total.lasts(high) >= gate.late:
+            first = gate.early
+        if last >= gate.late:
             high, highest = total.most(gate.late - begin, low, high), number
+            last = gate.late
     frame = min(max(before, low), high)
     return _Straight(len(passages), frame, begin + total.lasts(frame))
 
