@@ -5,6 +5,8 @@ from __future__ import annotations
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
+from msgspec.structs import replace
+
 from retime.film.speed import Rate, Speed
 from retime.plan.assembly import assemble
 from retime.plan.carry import FRAMES, Carry
@@ -32,17 +34,15 @@ def strip(
         last = first + count - 1
         if isinstance(pace, Fraction | int):
             pace = Steady(speed=Speed(Fraction(pace)))  # noqa: PLW2901 - a number is a speed
-        segments.append(
-            Segment(
-                reel="1",
-                first=first,
-                last=last,
-                shot=Shot(reel="1", first=first, last=last, name=str(number)),
-                kind=ShotKind.ACTION,
-                pace=pace,
-                **limits.get(number, {}),
-            )
+        segment = Segment(
+            reel="1",
+            first=first,
+            last=last,
+            shot=Shot(reel="1", first=first, last=last, name=str(number)),
+            kind=ShotKind.ACTION,
+            pace=pace,
         )
+        segments.append(replace(segment, **limits.get(number, {})))
         first = last + 1
     return segments
 

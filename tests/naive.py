@@ -6,27 +6,52 @@ how the plan is built, and is as slow as it looks.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from enum import Enum, auto
 from fractions import Fraction
 from math import floor
 from typing import TYPE_CHECKING
 
+from retime.plan.timeline import Shows
+from retime.speedmap.arrangement import Inserted
 from retime.speedmap.decisions import Free, RampPart, Segment, Steady
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
+
+    from retime.plan.assembly import Hole
+    from retime.speedmap.arrangement import Item
+    from retime.speedmap.assembly import Plate
 
 HALF = Fraction(1, 2)
 
 
+class Kind(Enum):
+    """What a row is: a film frame's own turn, or something else that takes its time."""
+
+    FILM = auto()
+    AGAIN = auto()
+    """A film frame that a loop shows once more."""
+    HOLE = auto()
+    """Frames that the scan lacks, in a row: black, or a frame that stands in for them."""
+    INSET = auto()
+    """What is no frame of the film: a plate, or black that was put in."""
+
+
 @dataclass(frozen=True)
 class Row:
-    """One film frame: which unit and frame it is, how long it lasts, whether it is held."""
+    """One slot: what it shows and for how long, whether it is held, and which of its unit it is.
+
+    ``frame`` is None for a ``plate``, and for black, which has no plate either.
+    """
 
     unit: int
-    frame: int
+    frame: int | None
     duration: Fraction
     held: bool = False
+    kind: Kind = Kind.FILM
+    plate: Plate | None = None
+    slot: int = 0
 
 
 class NoRoomError(Exception):
@@ -37,28 +62,96 @@ def half_up(x: Fraction) -> int:
     return floor(x + HALF)
 
 
-def rows(segments: Sequence[Segment], free: Fraction | None = None) -> list[list[Row]]:
-    """Return each segment's frames with their durations, title rules applied."""
-    return [_segment_rows(unit, segment, free) for unit, segment in enumerate(segments)]
+def rows(
+    items: Sequence[Item],
+    free: Fraction | None = None,
+    holes: Mapping[str, Sequence[Hole]] | None = None,
+) -> list[list[Row]]:
+    """Return each item's rows with their durations, title rules applied."""
+    units = []
+    for unit, item in enumerate(items):
+        if isinstance(item, Inserted):
+            made = [Row(unit, None, item.lasts, kind=Kind.INSET, plate=item.plate)]
+        else:
+            made = _segment_rows(unit, item, free, (holes or {}).get(item.reel, ()))
+        units.append([replace(row, slot=slot) for slot, row in enumerate(made)])
+    return units
 
 
-def _segment_rows(unit: int, segment: Segment, free: Fraction | None) -> list[Row]:
+def _segment_rows(
+    unit: int, segment: Segment, free: Fraction | None, holes: Sequence[Hole]
+) -> list[Row]:
     frames = range(segment.first, segment.last + 1)
     durations = [_duration(segment, place, free) for place, _ in enumerate(frames)]
     total = sum(durations, Fraction(0))
     least, most = segment.at_least, segment.at_most
     if segment.exactly is not None:
         least = most = segment.exactly
-    held_frame = None
+    held_frame = high = None
+    again: list[Row] = []
     if least is not None and total < least:
         held_frame = (segment.first + segment.last) // 2
-        durations[held_frame - segment.first] += least - total
+        again = _loop(unit, segment, durations[held_frame - segment.first], least - total, holes)
+        if again:
+            held_frame, high = None, again[-1].frame
+        else:
+            durations[held_frame - segment.first] += least - total
     elif most is not None and total > most:
         durations = [one * most / total for one in durations]
-    return [
-        Row(unit, frame, duration, held=frame == held_frame)
-        for frame, duration in zip(frames, durations, strict=True)
-    ]
+    if segment.plate is not None:
+        time = sum(durations, Fraction(0)) + sum(row.duration for row in again)
+        return [Row(unit, None, time, kind=Kind.INSET, plate=segment.plate)]
+    made: list[Row] = []
+    for frame, duration in zip(frames, durations, strict=True):
+        hole = _hole_at(frame, holes)
+        if hole is None:
+            made.append(Row(unit, frame, duration, held=frame == held_frame))
+        elif frame == segment.first or held_frame in {frame - 1, frame} or hole.first == frame:
+            made.append(Row(unit, _stand_in(hole, segment), duration, kind=Kind.HOLE))
+        else:  # one more of the hole that the row before is
+            made[-1] = replace(made[-1], duration=made[-1].duration + duration)
+        if frame == high:
+            made += again
+    return made
+
+
+def _hole_at(frame: int, holes: Sequence[Hole]) -> Hole | None:
+    return next((hole for hole in holes if hole.first <= frame < hole.stop), None)
+
+
+def _stand_in(hole: Hole, segment: Segment) -> int | None:
+    """Return what is shown for a hole: the shot's own frame before it, else after, else before."""
+    if hole.shows is Shows.BLACK:
+        return None
+    if hole.first - 1 < segment.first and hole.stop <= segment.last:
+        return hole.stop
+    return hole.first - 1
+
+
+def _loop(
+    unit: int, segment: Segment, duration: Fraction, hold: Fraction, holes: Sequence[Hole]
+) -> list[Row]:
+    """Return what plays after the last frame of a loop for as long as a hold lasts.
+
+    Nothing where one frame stands still: where the loop is one frame or has a hole, or the hold
+    is shorter than a frame.
+    """
+    size = min(segment.loop or 1, segment.count)
+    low = (segment.first + segment.last) // 2 - (size - 1) // 2
+    high = low + size - 1
+    window = range(low, high + 1)
+    if size == 1 or hold < duration or any(_hole_at(frame, holes) for frame in window):
+        return []
+    slots = floor(hold / duration)
+    path: list[int] = []
+    while slots - len(path) >= 2 * (size - 1):
+        path += [*reversed(window[:-1]), *window[1:]]
+    left = slots - len(path)
+    down = [high - step for step in range(left // 2 + 1)]  # from the frame that was shown last
+    path += [*down[1:], *down[-1:] * (left % 2), *reversed(down[:-1])]
+    made = [Row(unit, frame, duration, kind=Kind.AGAIN) for frame in path]
+    rest = hold - slots * duration
+    return made + [Row(unit, high, rest, kind=Kind.AGAIN)] * bool(rest)
 
 
 def _duration(segment: Segment, place: int, free: Fraction | None) -> Fraction:
@@ -123,7 +216,7 @@ def _by_centre(frames: list[Row], grid: Fraction, count: int) -> list[Row]:
 def _give_up_repeat(unit: list[Row], result: list[Row], grid: Fraction) -> list[Row]:
     """Make room for the shot's last film frame, if it would go unshown and a repeat is there."""
     last = unit[-1]
-    if not result or last in result or last.duration < 1 / grid:
+    if not result or last in result or last.duration < 1 / grid or last.kind is not Kind.FILM:
         return result
     repeats = [k for k in range(1, len(result)) if result[k] == result[k - 1]]
     if not repeats:
@@ -153,27 +246,36 @@ def _rescue(units: list[list[Row]], result: list[Row], grid: Fraction) -> list[R
 class Tally:
     """What became of the frames, and how they drift (in output frames)."""
 
+    source: int
     repeated: int
     dropped: int
     held: int
+    inserted: int
     drifts: list[Fraction]
 
 
-def tally(units: list[list[Row]], result: list[Row], grid: Fraction) -> Tally:
-    """Count and measure, output frame by output frame."""
-    frames = [row for unit in units for row in unit]
-    starts = dict(zip(frames, starts_of(frames), strict=False))
-    first: dict[Row, int] = {}
-    repeated = held = 0
+def tally(units: list[list[Row]], result: list[Row], grid: Fraction, *, each: int = 1) -> Tally:
+    """Count and measure, output frame by output frame, or field by field, ``each`` to a frame."""
+    slots = [row for unit in units for row in unit]
+    starts = dict(zip(slots, starts_of(slots), strict=False))
+    seen: set[tuple[int, int | None]] = set()
+    drifts: list[Fraction] = []
+    repeated = held = inserted = 0
     for j, row in enumerate(result):
-        if row not in first:
-            first[row] = j
-        elif row.held:
+        if row.kind is Kind.INSET:
+            inserted += 1
+        elif row.kind is Kind.HOLE:
+            held += 1
+        elif (row.unit, row.frame) not in seen:
+            seen.add((row.unit, row.frame))
+            if row.kind is Kind.FILM:  # a loop shows a frame too fast to be seen in its turn
+                drifts.append(Fraction(j, each) - starts[row] * grid)
+        elif row.held or row.kind is Kind.AGAIN:
             held += 1
         else:
             repeated += 1
-    drifts = [j - starts[row] * grid for row, j in first.items()]
-    return Tally(repeated, len(frames) - len(first), held, drifts)
+    source = sum(row.kind is Kind.FILM for row in slots)
+    return Tally(source, repeated, source - len(seen), held, inserted, drifts)
 
 
 def carried(pulses: list[Row], pattern: Sequence[int]) -> list[Row]:
@@ -184,14 +286,14 @@ def carried(pulses: list[Row], pattern: Sequence[int]) -> list[Row]:
 
 def blended(
     units: list[list[Row]], grid: Fraction, window: Fraction, *, per_shot: bool
-) -> list[dict[tuple[int, int], Fraction]]:
+) -> list[dict[tuple[int, int | None], Fraction]]:
     """Return the weights, by unit and frame, of the film that each output frame is the mean of."""
     owners = [row.unit for row in shown(units, grid, per_shot=per_shot)]
     begins, clock = [], Fraction(0)
     for unit in units:
         begins.append(clock)
         clock += starts_of(unit)[-1]
-    looks = []
+    looks: list[dict[tuple[int, int | None], Fraction]] = []
     for j, owner in enumerate(owners):
         unit, starts = units[owner], starts_of(units[owner])
         if per_shot:
@@ -206,11 +308,11 @@ def blended(
             row = unit[at] if owners.count(owner) == 1 else unit[-1]
             looks.append({(row.unit, row.frame): Fraction(1)})
             continue
-        looks.append(
-            {
-                (row.unit, row.frame): overlap / (high - low)
-                for k, row in enumerate(unit)
-                if (overlap := min(high, starts[k + 1]) - max(low, starts[k])) > 0
-            }
-        )
+        look: dict[tuple[int, int | None], Fraction] = {}
+        for k, row in enumerate(unit):
+            overlap = min(high, starts[k + 1]) - max(low, starts[k])
+            if overlap > 0:
+                key = (row.unit, row.frame)
+                look[key] = look.get(key, Fraction(0)) + overlap / (high - low)
+        looks.append(look)
     return looks

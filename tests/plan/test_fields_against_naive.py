@@ -38,7 +38,7 @@ conforms = st.builds(
 )
 
 
-def fields_of(plan: Plan) -> list[tuple[int, int | None]]:
+def fields_of(plan: Plan) -> list[tuple[int | None, int | None]]:
     """Return what each field shows, two to an output frame, as unit and frame."""
     return [
         (look[0].unit, look[0].frame)
