@@ -87,5 +87,8 @@ def render(  # noqa: PLR0913, PLR0917 - as many as the command has options
             SCREEN.say(f"{order.name}: repeats are links; repairing one file repairs all of them")
     with shown_progress(SCREEN) as progress:
         make(edition, orders, progress, force=force)
+    for order in orders:
+        for name, meter in order.meters:
+            SCREEN.say(f"{order.name}: {name}: {meter.loudness()}")
     for final in finals_of(orders):
         typer.echo(final)

@@ -11,12 +11,12 @@ from av.audio.frame import AudioFrame
 from av.filter import Graph
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Iterator
 
     from av.filter.context import FilterContext
     from numpy.typing import NDArray
 
-__all__ = ["Loudness", "loudness_of"]
+__all__ = ["Loudness", "Meter"]
 
 _SILENT = -70.0  # LUFS: the absolute gate, below which there is nothing to tell
 
@@ -32,28 +32,48 @@ class Loudness(NamedTuple):
     peak: float | None
     clipped: int
 
+    def __str__(self) -> str:
+        """Return it in a sentence."""
+        told = "silent" if self.integrated is None else f"{self.integrated:.1f} LUFS"
+        told += f", range {self.spread:.1f} LU"
+        if self.peak is not None:
+            told += f", true peak {self.peak:.1f} dBTP"
+        return told + (f", {self.clipped} samples clipped" if self.clipped else "")
 
-def loudness_of(blocks: Iterable[NDArray[np.float64]], rate: int, layout: str) -> Loudness:
-    """Measure a track, given in blocks of shape (samples, channels)."""
-    graph = Graph()
-    source = graph.add_abuffer(sample_rate=rate, format="dblp", layout=layout)
-    meter = graph.add("ebur128", "metadata=1:peak=true:framelog=quiet")
-    sink = graph.add("abuffersink")
-    source.link_to(meter)
-    meter.link_to(sink)
-    graph.configure()
-    at = clipped = 0
-    told: dict[str, str] = {}
-    for block in blocks:
-        clipped += int(np.count_nonzero(np.abs(block) > 1))
-        frame = AudioFrame.from_ndarray(np.ascontiguousarray(block.T), format="dblp", layout=layout)
-        frame.sample_rate, frame.pts = rate, at
-        at += len(block)
-        source.push(frame)
-        told |= _told(sink)
-    source.push(None)
-    told |= _told(sink)
-    return _read(told, clipped)
+
+class Meter:
+    """Measures a track as it passes."""
+
+    def __init__(self, rate: int, layout: str) -> None:
+        """Take the track's samples a second, and FFmpeg's name for its channels."""
+        self._rate, self._layout = rate, layout
+        graph = Graph()
+        self._source = graph.add_abuffer(sample_rate=rate, format="dblp", layout=layout)
+        meter = graph.add("ebur128", "metadata=1:peak=true:framelog=quiet")
+        self._sink = graph.add("abuffersink")
+        self._source.link_to(meter)
+        meter.link_to(self._sink)
+        graph.configure()
+        self._graph = graph
+        self._at = self._clipped = 0
+        self._told: dict[str, str] = {}
+
+    def passing(self, blocks: Iterable[NDArray[np.float64]]) -> Iterator[NDArray[np.float64]]:
+        """Yield blocks of shape (samples, channels) as they are, and measure them."""
+        for block in blocks:
+            self._clipped += int(np.count_nonzero(np.abs(block) > 1))
+            array = np.ascontiguousarray(block.T)
+            frame = AudioFrame.from_ndarray(array, format="dblp", layout=self._layout)
+            frame.sample_rate, frame.pts = self._rate, self._at
+            self._at += len(block)
+            self._source.push(frame)
+            self._told |= _told(self._sink)
+            yield block
+
+    def loudness(self) -> Loudness:
+        """Return how loud all was that has passed; nothing may pass any more."""
+        self._source.push(None)
+        return _read(self._told | _told(self._sink), self._clipped)
 
 
 def _told(sink: FilterContext) -> dict[str, str]:

@@ -10,6 +10,7 @@ from msgspec.structs import replace
 from retime.film.clock import clock
 from retime.film.timecode import label
 from retime.follow.chapters import Chapter, chapters_of
+from retime.follow.loudness import Meter
 from retime.follow.sound import sounding_of
 from retime.follow.subtitling import subtitled_of
 from retime.follow.track import blocks_of
@@ -103,20 +104,22 @@ def _with_sound(edition: Edition, making: Making, order: Order) -> Order:
             replace(one, track=replace(one.track, time_map=one.track.time_map.part(begin, end)))
             for one in soundings
         )
+    heard = [(one, Meter(spec.rate, one.facts.layout)) for one in soundings]
+    order = replace(order, meters=tuple((one.recording.file, meter) for one, meter in heard))
     if spec.inside(order.container):
-        return replace(order, company=partial(_tracks, spec, soundings))
+        return replace(order, company=partial(_tracks, spec, heard))
     files = []
-    for number, one in enumerate(soundings, 1):
-        ending = spec.ending if len(soundings) == 1 else f"{number}.{spec.ending}"
-        files.append(beside(order.final, ending, partial(_write_track, spec, one)))
+    for number, (one, meter) in enumerate(heard, 1):
+        ending = spec.ending if len(heard) == 1 else f"{number}.{spec.ending}"
+        files.append(beside(order.final, ending, partial(_write_track, spec, one, meter)))
     return replace(order, beside=(*order.beside, *files))
 
 
-def _tracks(spec: SoundSpec, soundings: Sequence[Sounding]) -> tuple[SoundTrack, ...]:
-    return tuple(_track(spec, one) for one in soundings)
+def _tracks(spec: SoundSpec, heard: Sequence[tuple[Sounding, Meter]]) -> tuple[SoundTrack, ...]:
+    return tuple(_track(spec, one, meter) for one, meter in heard)
 
 
-def _track(spec: SoundSpec, sounding: Sounding) -> SoundTrack:
+def _track(spec: SoundSpec, sounding: Sounding, meter: Meter) -> SoundTrack:
     settings = SoundSettings(
         codec=str(spec.codec),
         rate=spec.rate,
@@ -125,11 +128,12 @@ def _track(spec: SoundSpec, sounding: Sounding) -> SoundTrack:
         bit_rate=spec.bit_rate,
         language=sounding.recording.language,
     )
-    return SoundTrack(settings, blocks_of(sounding.track, SoundReader(sounding.facts)))
+    blocks = blocks_of(sounding.track, SoundReader(sounding.facts))
+    return SoundTrack(settings, meter.passing(blocks))
 
 
-def _write_track(spec: SoundSpec, sounding: Sounding, path: Path) -> None:
-    write_sound(path, spec.ending, _track(spec, sounding))
+def _write_track(spec: SoundSpec, sounding: Sounding, meter: Meter, path: Path) -> None:
+    write_sound(path, spec.ending, _track(spec, sounding, meter))
 
 
 def _within(chapters: Sequence[Chapter], order: Order) -> tuple[Chapter, ...]:

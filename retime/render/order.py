@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from retime.film.scanning import Scanning
     from retime.film.speed import Rate
     from retime.findings import Place
+    from retime.follow.loudness import Meter
     from retime.light.format import PictureFormat
     from retime.light.transfer import Transfer
     from retime.media.facts import ScanFacts
@@ -48,6 +49,7 @@ class Order(Struct, frozen=True, kw_only=True):
     do. ``captions`` give what is burnt in, which takes at most ``extent``. ``company`` opens what
     is written into the same file, ``beside`` what has files of its own. ``chapters`` are written
     into the file, ``marks`` are the output frames, of those that are made, that they begin with.
+    ``meters`` measure its recordings, by their files.
     """
 
     name: str
@@ -77,6 +79,7 @@ class Order(Struct, frozen=True, kw_only=True):
     marks: frozenset[int] = frozenset()
     company: Callable[[], tuple[Companion, ...]] = tuple
     beside: tuple[Beside, ...] = ()
+    meters: tuple[tuple[str, Meter], ...] = ()
 
     @property
     def works(self) -> tuple[Path, ...]:

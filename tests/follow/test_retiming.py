@@ -279,6 +279,22 @@ def test_a_cue_stands_on_through_a_short_inset_and_not_through_a_long_one() -> N
     assert ["cue-cut"] == [one.rule for one in cut]
 
 
+def test_a_cue_does_not_stand_on_through_other_film_of_its_source() -> None:
+    course = legs((0, 2, 0, 2), (2, 3, 10, 11), (3, 6, 2, 5))
+    found, findings = retimed([cue(1, 4), cue(10, 11, 1)], course, FREE)
+
+    assert [at(2, 3), at(3, 5)] == [one.times for one in found]
+    assert ["cue-cut", "cue-moved"] == [one.rule for one in findings]
+
+
+def test_film_after_the_end_of_what_is_made_carries_no_cue() -> None:
+    course = legs((0, 2, 0, 2), (2, 3, 2, 3), duration=2)
+    found, findings = retimed([cue(1, 2), cue("2.5", 3, 1)], course, FREE)
+
+    assert [at(1, 2)] == [one.times for one in found]
+    assert ["cue-past-end"] == [one.rule for one in findings]
+
+
 def test_a_cue_stands_through_an_inset_that_both_have_and_nothing_is_told() -> None:
     found, findings = retimed([cue(1, 12)], legs((0, 2, 0, 2), (10, 14, 10, 14)), FREE)
 

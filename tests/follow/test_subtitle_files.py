@@ -189,7 +189,7 @@ TTML_TEXT = """<?xml version='1.0' encoding="utf-8"?>
   <head><layout><region xml:id="r"/></layout></head>
   <body begin="0s"><div>
     <p xml:id="a" begin = '00:00:01.000' dur="2.000s" region="r">The
-       lämp<br/>is <ttm:desc>not said</ttm:desc>lit &amp; <span begin="500ms" end="1.5s">red</span></p>
+       lämp<br/>is <ttm:desc>not said</ttm:desc>lit &amp; <span begin="500ms" end="1.5s">red<span begin="100ms" dur="0.2s"/></span></p>
     <p><span begin="40000000t" end="00:00:05:12">Ebb</span> and <span begin="6s" end="144f">x</span></p>
   </div></body>
 </tt>
@@ -202,10 +202,10 @@ def test_ttml_reads_every_kind_of_time_and_keeps_everything_else() -> None:
     frames = Fraction(1001, 24000)
 
     assert [
-        (Fraction(1), Fraction(3), Fraction(3, 2), Fraction(5, 2)),
-        (Fraction(4), 5 + 12 * frames),
-        (Fraction(6), 144 * frames),
-    ] == [cue.times for cue in document.cues]
+        (1, 3, Fraction("1.5"), Fraction("2.5"), Fraction("1.6"), Fraction("1.8")),
+        (4, 5 + 12 * frames),
+        (6, 144 * frames),
+    ] == [tuple(cue.times) for cue in document.cues]
     assert ["The lämp\nis lit & red", "Ebb", "x"] == [cue.text for cue in document.cues]
     assert TTML_TEXT == written(document, document.cues)
 
@@ -213,6 +213,7 @@ def test_ttml_reads_every_kind_of_time_and_keeps_everything_else() -> None:
     expected = (
         TTML_TEXT.replace("'00:00:01.000' dur=\"2.000s\"", "'00:00:02.000' dur=\"4.000s\"")
         .replace('begin="500ms" end="1.5s"', 'begin="1000ms" end="3.000s"')
+        .replace('begin="100ms" dur="0.2s"', 'begin="200ms" dur="0.400s"')
         .replace("40000000t", "80000000t")
         .replace("00:00:05:12", "00:00:11.001")
         .replace('"6s" end="144f"', '"12.000s" end="00:00:12.012"')
