@@ -57,7 +57,8 @@ class Edition(Struct, frozen=True, kw_only=True):
     """A map joined with its profiles and scans; ``solved`` are frame durations from runtimes.
 
     ``scans`` are those of the reels and then the others, ``plates`` by their addresses, ``met``
-    says of versions by name how they meet their scores.
+    says of versions by name how they meet their scores. ``frames`` are all film frames, one a
+    second, where anything follows them.
     """
 
     speed_map: SpeedMap
@@ -68,3 +69,4 @@ class Edition(Struct, frozen=True, kw_only=True):
     makings: tuple[Making, ...]
     warnings: tuple[Finding, ...]
     met: Mapping[str, Met] = field(default_factory=dict)
+    frames: Timeline | None = None

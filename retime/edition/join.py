@@ -93,6 +93,7 @@ class _Joining:
         self._timelines: dict[str, Timeline] = {}
         self._solved: dict[str, Fraction] = {}
         self._met: dict[str, Met] = {}
+        self._frames: Timeline | None = None
         self._plans: dict[str, Plan] = {}
 
     def edition(self, wanted: Collection[str]) -> Edition:
@@ -112,6 +113,7 @@ class _Joining:
             makings=tuple(making for making in makings if making is not None),
             warnings=tuple(self._found),
             met=self._met,
+            frames=self._frames,
         )
 
     def _stop_on_errors(self) -> None:
@@ -190,9 +192,12 @@ class _Joining:
         """Return all reels as scanned at one speed; None for the one that is spoken."""
         version = Version(name=follows.text, speed=follows.speed)
         items: Sequence[Segment] = governing(self._map, version, self._lasts)
-        if speed is not None:
+        if speed is None:
+            return assemble(items, self._holes)
+        if self._frames is None:
             items = [replace(one, pace=Steady(speed=speed)) for one in items]
-        return assemble(items, self._holes)
+            self._frames = assemble(items, self._holes)
+        return self._frames
 
     def _look_at_plates(self, version: Version) -> None:
         """Look at every still that a version puts into its film."""

@@ -14,7 +14,7 @@ from retime.follow.reading_speed import ReadingSpeed, reading_speeds, too_fast
 from retime.follow.retiming import RetimeLimits, retimed
 from retime.follow.subtitle_files import read_subtitles
 from retime.follow.subtitles_list import read_film_cues
-from retime.plan.timemap import Leg, TimeMap, clock_of
+from retime.plan.timemap import Leg, TimeMap, clock_of, true_clock
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -69,19 +69,13 @@ def _subtitled(
     time_map = _time_map(making, subtitles)
     if part is not None:
         time_map = time_map.part(*part)
-    told: tuple[Finding, ...] = ()
     document: SubtitleDocument | FilmCueList
-    if path.suffix.lower() == ".csv":
+    if edition.frames is not None and subtitles.follows is not None and subtitles.follows.frames:
         document = _read_frames(path, subtitles)
         before: tuple[Cue, ...] = ()
-        head = clock_of(making.plan)
-        cues, wrong = document.placed(making.plan.timeline, head)
+        cues, wrong = document.placed(edition.frames, true_clock())
         if wrong:
             raise DocumentError(wrong)
-        whole = making.plan.total_runtime
-        time_map = TimeMap(legs=(Leg(Fraction(0), whole, Fraction(0), whole),), duration=whole)
-        if part is not None:
-            time_map = time_map.part(*part)
     else:
         document = _read(path, subtitles)
         before = document.cues

@@ -85,7 +85,7 @@ class FollowReader:
         return tuple(
             Subtitles(
                 file=one.file,
-                follows=self._follows(one.follows, here, frames=True),
+                follows=self._followed(one, here),
                 offset=one.offset,
                 gap=one.gap,
                 fastest=one.at_most,
@@ -94,6 +94,15 @@ class FollowReader:
             )
             for one, here in _each(sections, where)
         )
+
+    def _followed(self, section: SubtitleSection, where: Where) -> Follows | None:
+        """Return whose time subtitles keep; a table of them tells film frames."""
+        if section.file.lower().endswith(".csv"):
+            if section.follows not in {None, _FRAMES}:
+                text = "a table of subtitles tells film frames, and follows nothing else"
+                self._tell("follows", where.of("follows"), text, "leave follows out")
+            return Follows(text=_FRAMES, frames=True)
+        return self._follows(section.follows, where)
 
     def chapters(
         self, sections: ChapterSource | list[ChapterSection] | None, where: Where
@@ -151,7 +160,7 @@ class FollowReader:
             return None
         return first
 
-    def _follows(self, text: str | None, where: Where, *, frames: bool = False) -> Follows | None:
+    def _follows(self, text: str | None, where: Where) -> Follows | None:
         """Return whose time something keeps, by a name or as a speed."""
         if text is None:
             return None
@@ -159,8 +168,6 @@ class FollowReader:
             return Follows(text=text, deliverable=text)
         if text in self._versions:
             return Follows(text=text, version=text)
-        if frames and text == _FRAMES:
-            return Follows(text=text, frames=True)
         try:
             return Follows(text=text, speed=parse_speed(text))
         except NotationError:

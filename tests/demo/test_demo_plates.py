@@ -68,7 +68,9 @@ def test_plates_are_eight_bit_grey_tagged_bt_709_and_of_other_sizes_than_the_sca
     assert {(1280, 960)} == set(sizes.values())
 
 
-@pytest.mark.parametrize("name", [name for name in PLATES if name.endswith("-de.png") or name.startswith("titles-de/")])
+@pytest.mark.parametrize(
+    "name", [name for name in PLATES if name.endswith("-de.png") or name.startswith("titles-de/")]
+)
 def test_a_german_cards_lettering_keeps_clear_of_its_border(name: str) -> None:
     """Between the inner rule and a margin of eight units there is ground, left and right."""
     picture = plate(name)

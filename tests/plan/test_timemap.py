@@ -17,7 +17,7 @@ from retime.film.speed import Rate
 from retime.plan.assembly import assemble
 from retime.plan.conform import Conform
 from retime.plan.plan import Lead
-from retime.plan.timemap import Clock, carried, clock_of, true_clock
+from retime.plan.timemap import Clock, Leg, carried, clock_of, true_clock
 
 if TYPE_CHECKING:
     from retime.speedmap.decisions import Segment
@@ -72,7 +72,7 @@ def test_legs_rise_on_both_clocks_and_leave_nothing_out(
     target, source = assemble(one, {}), assemble(other, {})
     legs = carried(target, TRUE, source, TRUE, target.duration).legs
 
-    assert (0, 0) == (legs[0].begin, legs[0].source_begin)
+    assert (Fraction(0), Fraction(0)) == (legs[0].begin, legs[0].source_begin)
     assert (target.duration, source.duration) == (legs[-1].end, legs[-1].source_end)
     for before, after in pairwise(legs):
         assert (before.end, before.source_end) == (after.begin, after.source_begin)
@@ -85,7 +85,7 @@ def test_a_version_follows_itself_in_one_leg_of_ratio_one(film: list[Segment]) -
     timeline = assemble(film, {})
     (leg,) = carried(timeline, TRUE, timeline, TRUE, timeline.duration).legs
 
-    assert (0, timeline.duration, 0, timeline.duration) == leg
+    assert Leg(Fraction(0), timeline.duration, Fraction(0), timeline.duration) == leg
 
 
 def test_a_deliverable_s_clock_has_its_head_and_its_run() -> None:
@@ -112,7 +112,7 @@ def test_film_that_the_source_lacks_is_in_no_leg() -> None:
     source = assemble([part[0], part[2]], {})
     found = carried(target, TRUE, source, TRUE, target.duration)
 
-    assert [(0, Fraction(1, 2)), (1, Fraction(3, 2))] == [
+    assert [(Fraction(0), Fraction(1, 2)), (Fraction(1), Fraction(3, 2))] == [
         (leg.begin, leg.end) for leg in found.legs
     ]
     assert found.source_at(Fraction(3, 4)) is None

@@ -199,3 +199,16 @@ def test_a_part_has_the_sound_of_the_whole_there(film: Path, tmp_path: Path) -> 
 
     there = whole[first * 2000 : first * 2000 + len(part)]
     assert np.abs(there[1000:-1000] - part[1000:-1000]).max() < 1e-3
+
+
+def test_a_table_of_film_frames_becomes_subtitles(film: Path, tmp_path: Path) -> None:
+    """Frames 0 to 21 of reel 2 at 22 stand a second, after reel 1's 5 s at 20 and a head of 1 s."""
+    (film / "frames.csv").write_text("reel,first,last,text\n2,0,21,The night\n")
+    deliverables = "  x: {version: assembled, profile: ffv1-master, rate: 24, head: {black: 1 s}, "
+    deliverables += "subtitles: {file: frames.csv}}"
+    versions = VERSIONS.replace("    omit: [1/2]\n", "")
+    speed_map = write_map(film, REELS, deliverables, versions, SHOTS)
+    made(speed_map, tmp_path / "out")
+
+    written = (tmp_path / "out" / "Numbers-x.srt").read_text()
+    assert "00:00:07,300 --> 00:00:08,300\nThe night" in written
