@@ -16,6 +16,7 @@ from benching.mixing import mix
 from benching.rows import Row, table, values
 from benching.scans import Scans
 from benching.sixfold import six
+from benching.sounding import sound
 from benching.starting import help_page, report
 from benching.timing import BenchError, tell
 from benching.viewing import h264
@@ -31,6 +32,7 @@ _BENCHES: dict[str, Callable[[Bench], Iterator[Row]]] = {
     "weave": weave,
     "flags": flags,
     "mix": mix,
+    "sound": sound,
 }
 _ROOM = 7  # times the bytes of a copied scan: all scans together, and what is made of one
 
