@@ -69,7 +69,8 @@ def part_outputs(edition: Edition, making: Making, part: Part) -> range:
     whole = range(making.plan.total)
     within = whole
     if part.reel is not None:
-        within = _reel_outputs(making, part.reel)
+        others = {reel.name for reel in edition.speed_map.others}
+        within = _reel_outputs(making, part.reel, others)
     if part.shots is not None:
         within = _within(within, _shot_outputs(edition, making, part.shots), part)
     begin = within.start if part.begin is None else _output_at(edition, making, part, part.begin)
@@ -84,20 +85,19 @@ def _within(outer: range, inner: range, part: Part) -> range:
     return found
 
 
-def _reel_outputs(making: Making, name: str) -> range:
+def _reel_outputs(making: Making, name: str, others: set[str]) -> range:
+    """Return where a reel plays; frames of ``others`` that are put into it do not divide it."""
     plan = making.plan
-    bounds = [
-        fields
-        for reel, fields in zip(plan.timeline.reels, plan.reel_fields(), strict=True)
-        if reel.name == name
-    ]
-    if not bounds:
-        known = listed(dict.fromkeys(reel.name for reel in plan.timeline.reels))
+    names = [reel.name for reel in plan.timeline.reels]
+    places = [number for number, one in enumerate(names) if one == name]
+    if not places:
+        known = listed(dict.fromkeys(names))
         raise CommandError(f"reel {quoted(name)} does not play in {making.name}", f"it has {known}")
-    if len(bounds) > 1:
-        text = f"reel {name} plays in {len(bounds)} pieces in {making.name}"
+    if not set(names[places[0] : places[-1] + 1]) <= {name, *others}:
+        text = f"reel {name} plays in {len(places)} pieces in {making.name}"
         raise CommandError(text, "say --from and --to")
-    return _frames(*bounds[0])
+    bounds = plan.reel_fields()
+    return _frames(bounds[places[0]][0], bounds[places[-1]][1])
 
 
 def _shot_outputs(edition: Edition, making: Making, text: str) -> range:

@@ -20,7 +20,7 @@ from retime.speedmap.assembly import (
     Still,
 )
 from retime.speedmap.document import ReplacementSection
-from retime.speedmap.model import Reel, ShotKind
+from retime.speedmap.model import NUMBERING, Reel, ShotKind
 from retime.speedmap.plate_folder import plates_in
 from retime.speedmap.shotkeys import shot_keys
 from retime.yamldoc.quoting import listed, quoted
@@ -186,7 +186,10 @@ class AssemblyReader:
         known = [*self._reels.values(), *self.others.values()]
         reel = next((one for one in known if one.scan == address), None)
         if reel is None:
-            stem = address.rpartition("/")[2].rpartition(".")[0] or address
+            folder, _, file = address.rpartition("/")
+            stem = file.rpartition(".")[0] or address
+            if NUMBERING.search(file) and folder:  # numbered files are known by their folder
+                stem = folder.rpartition("/")[2]
             taken = {one.name for one in known}
             name = next(
                 name

@@ -143,9 +143,11 @@ IN_FIELDS = {
             ("top-first", "25", "all", "rate: 25"),
             ("top-first", "pulldown", "at-24", "rate: 29.97, pulldown: 2:3"),
             ("bottom-first", "30", "all", "rate: 29.97, phase: per-shot"),
-            ("bottom-first", "frames", "brief", "rate: 25, cadence-in: frames"),
         )
     },
+    "whole-frames": (
+        "version: all, profile: ffv1-master, scanning: top-first, rate: 25, cadence-in: frames"
+    ),
     "dnxhd-mezzanine": "version: brief, profile: dnxhd-mezzanine, scanning: top-first, rate: 25",
     "disc-hd": "version: brief, profile: disc-hd-interlaced, rate: 25",
     "disc-hd-muxed": (
