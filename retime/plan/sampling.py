@@ -7,6 +7,7 @@ from collections import Counter
 from typing import TYPE_CHECKING
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from retime.errors import NotationError
 from retime.film.rounding import floor_of, half_up
@@ -130,15 +131,20 @@ def _rescue(timeline: Timeline, pieces: list[Piece], grid: Grid, count: int) -> 
         owners[number] = 1
         stretch, slot = timeline.slot_at(unit, middle)
         taken = Piece(stretch=stretch, pulse_first=at, count=1, rule=still(slot))
-        pieces[place : place + 1] = _replaced(pieces[place], taken)
+        pieces[place : place + 2] = _replaced(pieces[place : place + 2], taken)
     return pieces
 
 
-def _replaced(piece: Piece, taken: Piece) -> list[Piece]:
-    """Return ``piece`` with its output frame ``taken.pulse_first`` given to ``taken``."""
+def _replaced(pieces: list[Piece], taken: Piece) -> list[Piece]:
+    """Return a piece, and the next, with the pulse ``taken`` of the former given up for it."""
+    piece, following = pieces[0], pieces[1:]
     skip = taken.pulse_first - piece.pulse_first
     parts = [piece.head(skip)] if skip else []
     parts.append(taken)
     if skip + 1 < piece.count:
         parts.append(piece.tail(skip + 1))
-    return parts
+    elif following and following[0].continues:
+        slot = following[0].rule.slot(0)
+        shown = piece.rule.slot(skip - 1) == slot if skip else piece.continues
+        following = [replace(following[0], continues=shown)]
+    return parts + following

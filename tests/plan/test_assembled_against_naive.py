@@ -7,6 +7,8 @@ from math import sqrt
 from typing import TYPE_CHECKING, TypeAlias
 
 import pytest
+from filmstrips import planned, strip
+from filmstrips import shown as shown_frames
 from hypothesis import assume, event, given, settings
 from hypothesis import strategies as st
 from msgspec.structs import replace
@@ -14,12 +16,14 @@ from naive import Kind, NoRoomError, blended, carried, rows, shown, starts_of, t
 from randomfilms import assemblies, conforms, leads
 
 from retime.errors import NotationError
-from retime.film.speed import Rate
-from retime.plan.assembly import assemble
+from retime.film.speed import Ramp, Rate, Speed
+from retime.plan.assembly import Hole, assemble
 from retime.plan.carry import FIELDS, THREE_TWO, TWO_THREE, Carry
 from retime.plan.conform import Conform
 from retime.plan.drift import drift_of
 from retime.plan.plan import plan_blend, plan_repeats
+from retime.plan.timeline import Shows
+from retime.speedmap.decisions import RampPart
 from retime.speedmap.model import Phase
 
 if TYPE_CHECKING:
@@ -253,3 +257,25 @@ def check_blend_counts(
     assert len(film - {key for look in looks for key in look}) == counts.dropped
     assert sum(kinds[key] is Kind.INSET for key in alone) == counts.inserted
     assert drift_of(plan) is None
+
+
+def test_a_hole_that_ends_a_shot_takes_no_repeat_from_its_frames() -> None:
+    """Shots of 3, 4 and 5 frames at 20 in 24: frame 6 would be given the second shot's repeat."""
+    film, black = strip((3, 20), (4, 20), (5, 20)), Hole(first=6, count=1, shows=Shows.BLACK)
+    last = [7, 8, 9, 9, 10, 11]
+
+    assert [0, 1, 2, 2, 3, 4, 5, 6, *last] == shown_frames(planned(film, 24, phase=Phase.PER_SHOT))
+    holed = planned(film, 24, phase=Phase.PER_SHOT, holes=[black])
+    assert [0, 1, 2, 2, 3, 4, 5, 5, *last] == shown_frames(holed)
+
+
+def test_a_frame_whose_first_showing_goes_to_a_vanishing_shot_counts_by_its_next() -> None:
+    """Frame 6 is shown twice, and the first of the two is given up for frame 4; 5 is dropped."""
+    ramp = RampPart(ramp=Ramp(Speed(Fraction(16)), Speed(Fraction(8))), index=0, count=2)
+    limits = {2: {"at_most": Fraction(1, 60)}, 3: {"at_most": Fraction(1, 20)}}
+    film = strip((2, 16), (2, 16), (1, 16), (2, ramp), limits=limits)
+    plan = planned(film, 24, phase=Phase.PER_SHOT)
+
+    assert [0, 1, 1, 2, 3, 3, 4, 6] == shown_frames(plan)
+    assert (1, 2) == (plan.counts().dropped, plan.counts().repeated)
+    check_counts(plan, rows(film), shown(rows(film), Fraction(24), per_shot=True), 1)
