@@ -44,7 +44,10 @@ def sheet(
         Format, typer.Option("--format", help="A table to read, or CSV or JSON for programs.")
     ] = Format.TABLE,
 ) -> None:
-    """Print a sheet for those who work to the picture: conductors, foley crews, subtitlers."""
+    """Print a sheet to work by: when every shot and title comes.
+
+    For those who work to the picture: conductors, foley crews, subtitlers.
+    """
     import sys
 
     from retime.edition.join import join

@@ -43,7 +43,7 @@ def test_every_command_explains_itself(name: str, retime: Program) -> None:
 
 
 def test_the_list_of_commands_is_whole() -> None:
-    wanted = ["lint", "report", "frames", "render", "reckon", "profiles", "schema"]
+    wanted = ["lint", "report", "frames", "render", "sheet", "reckon", "profiles", "schema"]
 
     assert wanted == COMMANDS
 
