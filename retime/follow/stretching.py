@@ -1,10 +1,16 @@
 """Sound whose pitch stays where its time changes: stretched, in pieces that are joined unheard.
 
-python-stretch (the extra ``audio``) stretches by one factor at a call and begins anew with each,
-so a stretch of one speed is cut into pieces of bounded length, and a ramp into pieces so short
-that its speed hardly changes within one. Each piece is stretched with some of the sound around it.
-Where two meet, the later is moved by up to half a millisecond to where it fits best, and they are
-cross-faded with gains that keep the power for how alike they are: tones and noise keep their level.
+python-stretch (the extra ``audio``) stretches by one factor at a call and begins anew with each.
+So what has one speed is cut into pieces of bounded length, and a ramp into pieces within which
+none of its moments is off by more than a quarter of a millisecond. Each is stretched with some of
+the sound around it.
+
+A stretched wave stands where it should in time, but not in its phase: that depends on how far
+from its beginning the stretcher was begun. A piece that is begun a little earlier therefore has
+all its waves moved by a fraction of that, their time unchanged. Where two pieces meet, the later
+is begun so much earlier that it fits the one before best; where the factor is so near to 1 that
+this takes too long, it is moved itself, by up to half a millisecond. They are cross-faded with
+gains that keep the power for how alike they are: tones, low ones too, and music keep their level.
 """
 
 from __future__ import annotations
@@ -15,7 +21,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 
 from retime.errors import CommandError
-from retime.film.rounding import half_up
+from retime.film.rounding import floor_of, half_up
 from retime.follow.resampling import resampled
 
 if TYPE_CHECKING:
@@ -30,69 +36,81 @@ if TYPE_CHECKING:
 __all__ = ["stretched"]
 
 _LONGEST = 20  # seconds of a piece: what bounds the memory
-_SHORTEST = Fraction(1, 8)  # seconds: ramps are cut into such
+_SHORTEST = Fraction(1, 8)  # seconds: shorter pieces are stretched with the next
+_SHORT = Fraction(1, 4)  # seconds: such are the frames of a ramp
+_STRAIGHT = 0.00025  # seconds that a moment of a ramp may be off
 _ROLL = Fraction(1, 5)  # seconds of sound around a piece: more than one of the stretcher's blocks
-_JOINT = 1024  # samples of a cross-fade, to each side of where two pieces meet
+_JOINT = 1024  # samples of a cross-fade, to each side of where two pieces meet; fewer where
+_APART = Fraction(1, 1000)  # this many seconds lie between the two at the ends of the fade
+_WAVE = Fraction(1, 50)  # seconds: the longest wave that is brought into phase
+_EARLIER = Fraction(1, 8)  # of its length: so much earlier a piece may begin to be in phase, or
+_LEAST_EARLIER = Fraction(1)  # seconds, if that is more
 _SHIFT = Fraction(1, 2000)  # seconds by which a piece may be moved to fit
-_UNLIKE = -0.5  # pieces less alike than that are faded as if they were so alike: no gain above 1
+_UNLIKE = -0.9  # pieces less alike than that are faded as if they were so alike
+_LATE = Fraction(1, 5000)  # seconds that the stretcher brings an attack late: measured, its median
+_LATE_FROM = Fraction(1, 50)  # for factors this far above 1 or more; early below; less so between
+_NOTHING = 1e-12  # power of a fade that is silent
+_EQUAL = 1e-6  # fits that differ by less for each sample of moving are equals
 _SEED = 1
 
 
 class _Chunk(NamedTuple):
     """Samples ``first`` up to ``stop``, stretched at once, from ``position`` of the recording.
 
-    ``step`` is in recording samples; ``joined`` if the recording goes on from the chunk before.
+    ``step`` is in recording samples.
     """
 
     first: int
     stop: int
     position: Fraction
     step: Fraction
-    joined: bool
+
+
+class _Ending(NamedTuple):
+    """The end of a chunk, ``half`` samples to each side of where the next one is joined to it."""
+
+    sound: NDArray[np.float64]
+    half: int
 
 
 def stretched(
     track: Track, pieces: Sequence[Piece], source: SampleSource
-) -> Iterator[tuple[int, NDArray[np.float64]]]:
-    """Yield blocks of sound, each with the number of its first sample.
+) -> Iterator[NDArray[np.float64]]:
+    """Yield the sound of pieces that go on in one another, in blocks.
 
     Raises CommandError where the extra is not installed.
     """
-    library, shift = _library(), half_up(_SHIFT * track.rate)
-    waiting: NDArray[np.float64] | None = None  # the end of a chunk that the next is joined to
+    stretcher = _Stretcher(track, source, _library())
+    ending: _Ending | None = None
     chunks = list(_chunks(track, pieces))
     for number, chunk in enumerate(chunks):
-        follows = number + 1 < len(chunks) and chunks[number + 1].joined
-        sound = _stretched(track, chunk, source, library)
-        if waiting is None:
-            begin, sound = chunk.first, sound[shift + _JOINT : len(sound) - shift]
+        after = chunks[number + 1] if number + 1 < len(chunks) else None
+        half = 0 if after is None else _half(track, chunk, after)
+        if ending is None:
+            sound = stretcher.made(chunk, chunk.first, chunk.stop + half)
         else:
-            begin, sound = chunk.first - _JOINT, _joined(waiting, sound, shift)
-        kept = len(sound) - (2 * _JOINT if follows else _JOINT)
-        waiting = sound[kept:] if follows else None
-        yield begin, sound[:kept]
+            sound = stretcher.joined(ending, chunk, half)
+        kept = len(sound) - 2 * half
+        ending = _Ending(sound[kept:], half) if half else None
+        yield sound[:kept]
 
 
 def _chunks(track: Track, pieces: Sequence[Piece]) -> Iterator[_Chunk]:
     """Yield what is stretched at once: parts of long pieces, short ones that go on together."""
-    before: _Chunk | None = None
-    for group in _groups(pieces, half_up(_SHORTEST * track.rate)):
+    for group in _groups(track, pieces):
         first, count = group[0].first, group[-1].stop - group[0].first
         step = (group[-1].end - group[0].position) / count
-        for at in range(0, count, _LONGEST * track.rate):
-            stop = first + min(at + _LONGEST * track.rate, count)
-            chunk = _Chunk(first + at, stop, group[0].position + at * step, step, joined=False)
-            joined = before is not None and _goes_on(before, chunk)
-            before = chunk._replace(joined=joined)
-            yield before
+        parts = -(-count // (_LONGEST * track.rate))
+        for part in range(parts):
+            at, end = part * count // parts, (part + 1) * count // parts
+            yield _Chunk(first + at, first + end, group[0].position + at * step, step)
 
 
-def _groups(pieces: Sequence[Piece], shortest: int) -> Iterator[list[Piece]]:
-    """Yield pieces that are stretched together: those too short to be stretched alone."""
+def _groups(track: Track, pieces: Sequence[Piece]) -> Iterator[list[Piece]]:
+    """Yield pieces that are stretched together: those too short to be alone, and ramps' frames."""
     group: list[Piece] = []
     for piece in pieces:
-        short = bool(group) and max(group[-1].stop - group[0].first, _length(piece)) < shortest
-        if group and not (short and _goes_on(group[-1], piece)):
+        if group and not _together(track, group, piece):
             yield group
             group = []
         group.append(piece)
@@ -100,70 +118,124 @@ def _groups(pieces: Sequence[Piece], shortest: int) -> Iterator[list[Piece]]:
         yield group
 
 
+def _together(track: Track, group: Sequence[Piece], piece: Piece) -> bool:
+    """Tell whether a piece is stretched together with those before it."""
+    if piece.step == group[-1].step == 1:
+        return False
+    longest = max(_length(group[-1]), _length(piece))
+    if max(group[-1].stop - group[0].first, longest) < _SHORTEST * track.rate:
+        return True
+    if longest >= _SHORT * track.rate or piece.stop - group[0].first > _LONGEST * track.rate:
+        return False
+    begin = group[0]
+    places = np.array(
+        [(one.first - begin.first, float(one.position - begin.position)) for one in (*group, piece)]
+    )
+    count, whole = piece.stop - begin.first, float(piece.end - begin.position)
+    off = np.abs(places[:, 1] - places[:, 0] * (whole / count)).max()
+    return bool(off <= _STRAIGHT * track.source_rate)
+
+
 def _length(piece: Piece | _Chunk) -> int:
     return piece.stop - piece.first
 
 
-def _goes_on(one: Piece | _Chunk, other: Piece | _Chunk) -> bool:
-    """Tell whether the recording goes on from one to the other, without a gap on either clock."""
-    end = one.position + _length(one) * one.step
-    return one.stop == other.first and abs(end - other.position) < 1
+def _half(track: Track, one: _Chunk, other: _Chunk) -> int:
+    """Return half the length of a cross-fade: shorter, the more two chunks differ in speed.
 
-
-def _stretched(
-    track: Track, chunk: _Chunk, source: SampleSource, library: ModuleType
-) -> NDArray[np.float64]:
-    """Return a chunk's sound, with a joint's length and a shift's before and after it."""
-    around = _JOINT + half_up(_SHIFT * track.rate)
-    roll = half_up(_ROLL * track.rate) + around
-    count = chunk.stop - chunk.first
-    # At the track's own rate first, which changes neither time nor pitch.
-    same = Fraction(track.source_rate, track.rate)
-    ratio = chunk.step / same
-    before = half_up(roll * ratio)
-    length = half_up((count + 2 * roll) * ratio)
-    heard = np.concatenate(list(resampled(chunk.position - before * same, same, length, source)))
-    if ratio == 1:
-        made = heard
-    else:
-        stretch = library.Stretch(_SEED)
-        stretch.preset(source.channels, track.rate)
-        stretch.setTimeFactor(float(ratio))
-        made = stretch.process(np.ascontiguousarray(heard.T, np.float32)).T.astype(np.float64)
-    at = half_up(before / ratio) - around
-    wanted = made[at : at + count + 2 * around]
-    lacking = count + 2 * around - len(wanted)
-    return np.pad(wanted, ((0, lacking), (0, 0))) if lacking else wanted
-
-
-def _joined(
-    ending: NDArray[np.float64], sound: NDArray[np.float64], shift: int
-) -> NDArray[np.float64]:
-    """Return the later sound from where it fits best, faded with the end of the earlier."""
-    at, alike = _fit(ending.mean(axis=1), sound.mean(axis=1), shift)
-    length = 2 * _JOINT
-    moved = sound[at : at + len(sound) - 2 * shift]
-    rise = (np.arange(length) + 0.5) / length
-    power = (1 - rise) ** 2 + rise**2 + 2 * max(alike, _UNLIKE) * rise * (1 - rise)
-    later, earlier = rise / np.sqrt(power), (1 - rise) / np.sqrt(power)
-    joint = moved[:length] * later[:, None] + ending * earlier[:, None]
-    return np.concatenate([joint, moved[length:]])
-
-
-def _fit(ending: NDArray[np.float64], sound: NDArray[np.float64], shift: int) -> tuple[int, float]:
-    """Return from which sample the later sound fits best, 0 to twice the shift, and how well.
-
-    They are 1 where both are the same but for their level, and -1 where one is the other's mirror.
+    To each side of the joint, the chunk of the other side shows other moments of the recording.
     """
-    tried = []
-    size = float(np.linalg.norm(ending))
-    for at in range(2 * shift + 1):
-        other = sound[at : at + len(ending)]
-        both = size * float(np.linalg.norm(other))
-        # Of equals the one that moves least: silence fits everywhere.
-        tried.append((float(ending @ other) / both if both else 1.0, -abs(at - shift), at))
-    alike, _, at = max(tried)
-    return at, alike
+    apart = abs(one.step - other.step) * track.rate / track.source_rate
+    room = min(_length(one), _length(other)) // 2
+    most = min(_JOINT, room)
+    return most if apart * most <= _APART * track.rate else floor_of(_APART * track.rate / apart)
+
+
+class _Stretcher:
+    """Stretches chunks of one track."""
+
+    def __init__(self, track: Track, source: SampleSource, library: ModuleType) -> None:
+        """Take the track, its recording and the library."""
+        self._rate, self._source, self._library = track.rate, source, library
+        # The recording is brought to the track's rate first: that changes neither time nor pitch.
+        self._same = Fraction(track.source_rate, track.rate)
+
+    def made(self, chunk: _Chunk, begin: int, stop: int, earlier: int = 0) -> NDArray[np.float64]:
+        """Return the track's samples ``begin`` up to ``stop`` as the chunk has them.
+
+        The stretcher is begun ``earlier`` samples sooner than it needs to be.
+        """
+        ratio, count = chunk.step / self._same, stop - begin
+        heard = chunk.position / self._same + (begin - chunk.first) * ratio
+        if ratio == 1:
+            return self._read(heard, count)
+        roll = half_up(_ROLL * self._rate)
+        before = half_up((roll + earlier) * ratio)
+        at = half_up(before / ratio)
+        length = half_up((at + count + roll) * ratio)
+        sound = self._read(heard + self._late(ratio) - before, length)
+        stretch = self._library.Stretch(_SEED)
+        stretch.preset(self._source.channels, self._rate)
+        stretch.setTimeFactor(float(ratio))
+        made = stretch.process(np.ascontiguousarray(sound.T, np.float32))
+        return np.asarray(made[:, at : at + count].T, np.float64)
+
+    def joined(self, ending: _Ending, chunk: _Chunk, after: int) -> NDArray[np.float64]:
+        """Return a chunk from the fade with the one before up to ``after`` samples past its end."""
+        begin, stop, length = chunk.first - ending.half, chunk.stop + after, 2 * ending.half
+        ratio = chunk.step / self._same
+        shift = half_up(_SHIFT * self._rate)
+        most = max(_EARLIER * _length(chunk), _LEAST_EARLIER * self._rate)
+        reach = floor_of(min(_WAVE * self._rate, abs(ratio - 1) * most))
+        if reach > shift:
+            # Waves move with an earlier beginning: back where time runs faster, else forward.
+            low, high = (-reach, 0) if ratio > 1 else (0, reach)
+            tried = self.made(chunk, begin + low, begin + length + high)
+            lag = _fit(ending.sound, tried, nearest=-low)
+            earlier = half_up(Fraction(abs(lag)) / abs(ratio - 1))
+            sound = self.made(chunk, begin, stop, earlier - low)  # as long before as was tried
+        else:
+            tried = self.made(chunk, begin - shift, stop + shift)
+            lag = _fit(ending.sound, tried[: length + 2 * shift], nearest=shift)
+            sound = tried[shift + lag : shift + lag + stop - begin]
+        return np.concatenate([_faded(ending.sound, sound[:length]), sound[length:]])
+
+    def _read(self, position: Fraction, count: int) -> NDArray[np.float64]:
+        return np.concatenate(
+            list(resampled(position * self._same, self._same, count, self._source))
+        )
+
+    def _late(self, ratio: Fraction) -> Fraction:
+        """Return how many samples of the recording an attack comes late."""
+        measure = max(-_LATE_FROM, min(ratio - 1, _LATE_FROM)) / _LATE_FROM
+        return measure * _LATE * self._rate * ratio
+
+
+def _fit(ending: NDArray[np.float64], sound: NDArray[np.float64], nearest: int) -> int:
+    """Return where in ``sound`` the ending fits best, counted from sample ``nearest``."""
+    channels = range(ending.shape[1])
+    both = sum(np.correlate(sound[:, one], ending[:, one], "valid") for one in channels)
+    power = np.concatenate([[0.0], np.cumsum((sound**2).sum(axis=1))])
+    power = np.clip(power[len(ending) :] - power[: -len(ending)], 0, None)
+    size = np.sqrt(power * (ending**2).sum())
+    alike = np.divide(both, size, out=np.ones_like(size), where=size > _NOTHING)
+    # Of equals the one that moves least: silence fits everywhere.
+    best = np.argmax(alike - _EQUAL * np.abs(np.arange(len(alike)) - nearest))
+    return int(best) - nearest
+
+
+def _faded(ending: NDArray[np.float64], sound: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Return a cross-fade of the same power throughout, whatever the two have in common.
+
+    They are alike by 1 where both are the same but for their level, and by -1 where one is the
+    other's mirror.
+    """
+    size = np.sqrt((ending**2).sum() * (sound**2).sum())
+    alike = max(_UNLIKE, float((ending * sound).sum() / size)) if size > _NOTHING else 1.0
+    rise = (np.arange(len(sound)) + 0.5) / len(sound)
+    power = (1 - rise) ** 2 + rise**2 + 2 * alike * rise * (1 - rise)
+    later, earlier = rise / np.sqrt(power), (1 - rise) / np.sqrt(power)
+    return np.asarray(sound * later[:, None] + ending * earlier[:, None])
 
 
 def _library() -> ModuleType:

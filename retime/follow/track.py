@@ -13,11 +13,11 @@ import numpy as np
 from msgspec import Struct
 
 from retime.film.rounding import ceiling_of, half_up
-from retime.follow.resampling import resampled
+from retime.follow.resampling import eased, resampled
 from retime.speedmap.following import Pitch
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterable, Iterator
 
     from numpy.typing import NDArray
 
@@ -28,6 +28,8 @@ __all__ = ["Piece", "Track", "blocks_of", "pieces_of"]
 
 _BLOCK = 1 << 15
 _FADE = Fraction(2, 1000)  # seconds: where sound begins or ends in the middle of a recording
+_SHORT = 4  # of the pieces that are resampled at once, more last a second: a ramp's frames
+_ALIKE = Fraction(103, 100)  # and their steps are no further apart
 _NEAR = 1  # recording samples: nearer than that, one piece goes on where the other ends
 
 
@@ -101,28 +103,87 @@ def blocks_of(track: Track, source: SampleSource) -> Iterator[NDArray[np.float64
 
 def _sounding(track: Track, source: SampleSource) -> Iterator[tuple[int, NDArray[np.float64]]]:
     """Yield blocks of sound, each with the number of its first sample."""
-    pieces = pieces_of(track)
-    if track.pitch is Pitch.KEPT:
-        from retime.follow.stretching import stretched  # noqa: PLC0415 - an extra
-
-        yield from stretched(track, pieces, source)
-        return
-    for number, piece in enumerate(pieces):
-        opens, closes = _jumps(track, pieces, number)
-        at = piece.first
-        for block in resampled(piece.position, piece.step, piece.stop - piece.first, source):
-            yield at, _faded(track, piece, at, block, opens=opens, closes=closes)
+    for chain in _chains(pieces_of(track)):
+        first, stop = chain[0].first, chain[-1].stop
+        # Where the recording itself begins or ends, it does so as it is.
+        opens = 0 < chain[0].position < track.source_samples
+        closes = 0 < chain[-1].end < track.source_samples
+        at = first
+        for block in _made(track, chain, source):
+            yield at, _faded(track, (first, stop), at, block, opens=opens, closes=closes)
             at += len(block)
 
 
-def _jumps(track: Track, pieces: list[Piece], number: int) -> tuple[bool, bool]:
-    """Tell whether a piece begins, and ends, in the middle of the recording and out of nothing."""
-    piece = pieces[number]
-    before = pieces[number - 1] if number else None
-    after = pieces[number + 1] if number + 1 < len(pieces) else None
-    opens = not (before and _goes_on(before, piece)) and 0 < piece.position < track.source_samples
-    closes = not (after and _goes_on(piece, after)) and 0 < piece.end < track.source_samples
-    return opens, closes
+def _chains(pieces: Iterable[Piece]) -> Iterator[list[Piece]]:
+    """Yield pieces that go on in one another."""
+    chain: list[Piece] = []
+    for piece in pieces:
+        if chain and not _goes_on(chain[-1], piece):
+            yield chain
+            chain = []
+        chain.append(piece)
+    if chain:
+        yield chain
+
+
+def _made(track: Track, chain: list[Piece], source: SampleSource) -> Iterator[NDArray[np.float64]]:
+    """Yield the samples of pieces that go on in one another."""
+    if track.pitch is Pitch.KEPT:
+        from retime.follow.stretching import stretched  # noqa: PLC0415 - an extra
+
+        yield from stretched(track, chain, source)
+        return
+    for group in _groups(track, _settled(track, chain)):
+        piece = group[0]
+        if len(group) == 1:
+            yield from resampled(piece.position, piece.step, piece.stop - piece.first, source)
+        else:
+            yield eased([(one.position, one.step, one.stop - one.first) for one in group], source)
+
+
+def _settled(track: Track, chain: list[Piece]) -> Iterator[Piece]:
+    """Yield the pieces; one that is copied slides to whole samples where it goes on from another.
+
+    Copied samples stand up to half a sample from their exact places.
+    """
+    length = int(_FADE * track.rate)
+    for piece in chain:
+        whole = half_up(piece.position)
+        off = whole - piece.position
+        if piece.step != 1 or not off or piece.stop - piece.first <= 2 * length:
+            yield piece
+            continue
+        first, stop = piece.first, piece.stop
+        if piece is not chain[0]:
+            yield Piece(first, first + length, piece.position, 1 + off / length)
+            first += length
+        if piece is not chain[-1]:
+            stop -= length
+        yield Piece(first, stop, whole + Fraction(first - piece.first), Fraction(1))
+        if stop < piece.stop:
+            yield Piece(stop, piece.stop, whole + Fraction(stop - piece.first), 1 - off / length)
+
+
+def _groups(track: Track, pieces: Iterable[Piece]) -> Iterator[list[Piece]]:
+    """Yield what is resampled at once: a piece, or the frames of some of a ramp."""
+    group: list[Piece] = []
+    for piece in pieces:
+        if group and not _together(track, group, piece):
+            yield group
+            group = []
+        group.append(piece)
+    yield group
+
+
+def _together(track: Track, group: list[Piece], piece: Piece) -> bool:
+    """Tell whether a piece is resampled with those before: all short, and much alike in step."""
+    longest = max(piece.stop - piece.first, group[-1].stop - group[-1].first)
+    steps = (group[0].step, piece.step)
+    return (
+        longest * _SHORT < track.rate
+        and piece.stop - group[0].first < track.rate
+        and max(steps) <= min(steps) * _ALIKE
+    )
 
 
 def _goes_on(one: Piece, other: Piece) -> bool:
@@ -131,19 +192,22 @@ def _goes_on(one: Piece, other: Piece) -> bool:
 
 def _faded(  # noqa: PLR0913 - a block and its two ends
     track: Track,
-    piece: Piece,
+    span: tuple[int, int],
     at: int,
     block: NDArray[np.float64],
     *,
     opens: bool,
     closes: bool,
 ) -> NDArray[np.float64]:
-    """Fade a block where its piece begins or ends out of nothing, so that it does not click."""
+    """Fade a block where its span begins or ends out of nothing, so that it does not click."""
+    first, stop = span
     length = int(_FADE * track.rate)
+    if not (opens and at < first + length) and not (closes and at + len(block) > stop - length):
+        return block
     numbers = np.arange(at, at + len(block))
     gain = np.ones(len(block))
-    if opens and at < piece.first + length:
-        gain = np.minimum(gain, (numbers - piece.first + 1) / (length + 1))
-    if closes and at + len(block) > piece.stop - length:
-        gain = np.minimum(gain, (piece.stop - numbers) / (length + 1))
-    return block if gain.min() == 1 else block * gain[:, None]
+    if opens:
+        gain = np.minimum(gain, (numbers - first + 1) / (length + 1))
+    if closes:
+        gain = np.minimum(gain, (stop - numbers) / (length + 1))
+    return block * gain[:, None]

@@ -6,6 +6,7 @@ floats of single precision come out of them as they went in.
 
 from __future__ import annotations
 
+from collections import deque
 from typing import TYPE_CHECKING, Protocol
 
 import numpy as np
@@ -46,8 +47,8 @@ class SoundReader:
         """Take the file; it is opened when it is first asked."""
         self._facts = facts
         self._coming: Generator[NDArray[np.float64]] | None = None
-        self._kept = np.zeros((0, facts.channels))
-        self._first = 0  # the number of the first sample that is kept
+        self._kept: deque[NDArray[np.float64]] = deque()
+        self._first = self._stop = 0  # the samples that are kept
 
     @property
     def channels(self) -> int:
@@ -63,8 +64,12 @@ class SoundReader:
         begin, stop = max(first, 0), min(first + count, self._facts.samples)
         if begin < stop:
             self._fetch(begin, stop)
-            at = begin - self._first
-            found[begin - first : stop - first] = self._kept[at : at + stop - begin]
+            at = self._first
+            for block in self._kept:
+                low, high = max(begin, at), min(stop, at + len(block))
+                if low < high:
+                    found[low - first : high - first] = block[low - at : high - at]
+                at += len(block)
         return found
 
     def close(self) -> None:
@@ -72,28 +77,24 @@ class SoundReader:
         if self._coming is not None:
             self._coming.close()
             self._coming = None
+        self._kept.clear()
+        self._first = self._stop = 0
 
     def _fetch(self, begin: int, stop: int) -> None:
-        if self._coming is None or begin < self._first:
+        """Decode up to ``stop``; let go of blocks that lie far before ``begin``."""
+        if begin < self._first:
             self.close()
+        if self._coming is None:
             self._coming = self._decoded()
-            self._kept, self._first = self._kept[:0], 0
-        parts, have = [self._kept], self._first + len(self._kept)
-        while have < stop:
+        while self._stop < stop:
             block = next(self._coming, None)
             if block is None:
-                raise ScanError(self._facts.path, f"ends at sample {have}, before its end")
-            parts.append(block)
-            have += len(block)
-            parts = self._trimmed(parts, begin)
-        self._kept = np.concatenate(parts) if len(parts) > 1 else parts[0]
-
-    def _trimmed(self, parts: list[NDArray[np.float64]], begin: int) -> list[NDArray[np.float64]]:
-        """Let go of whole blocks that lie far before ``begin``."""
-        while len(parts) > 1 and self._first + len(parts[0]) < begin - _KEPT:
-            self._first += len(parts[0])
-            parts = parts[1:]
-        return parts
+                text = f"ends at sample {self._stop}, before its end"
+                raise ScanError(self._facts.path, text)
+            self._kept.append(block)
+            self._stop += len(block)
+            while self._kept and self._first + len(self._kept[0]) < begin - _KEPT:
+                self._first += len(self._kept.popleft())
 
     def _decoded(self) -> Generator[NDArray[np.float64]]:
         path = self._facts.path
@@ -126,5 +127,6 @@ def _samples(frame: AudioFrame) -> NDArray[np.float64]:
     kind = array.dtype.str[1:]
     if kind not in _SCALES:
         return array.astype(np.float64)
-    middle = _SCALES[kind] if kind == "u1" else 0
-    return (array.astype(np.float64) - middle) / _SCALES[kind]
+    if kind == "u1":
+        array = array.astype(np.int16) - _SCALES[kind]
+    return np.asarray(array * (1 / _SCALES[kind]), np.float64)  # a power of two: exact
