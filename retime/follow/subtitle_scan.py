@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from retime.errors import DocumentError, NotationError
 from retime.findings import Finding
 from retime.follow.cues import order_findings, told, warning
-from retime.follow.subtitle_document import Field
+from retime.follow.subtitle_document import Field, SubtitleDocument
 from retime.yamldoc.lines import Lines
 
 if TYPE_CHECKING:
@@ -19,11 +19,12 @@ if TYPE_CHECKING:
 
     from retime.findings import TextPlace
     from retime.follow.cues import Cue
+    from retime.follow.subtitle_document import Block, Encoding, SubtitleKind
     from retime.follow.subtitle_times import TimeStyle
 
     Reader: TypeAlias = Callable[[str], tuple[Fraction, TimeStyle]]
 
-__all__ = ["ARROW", "MOST_ERRORS", "Scan", "Timing"]
+__all__ = ["ARROW", "MOST_ERRORS", "Reading", "Scan", "Timing"]
 
 ARROW = "-->"
 MOST_ERRORS = 100
@@ -39,6 +40,33 @@ class Timing(NamedTuple):
     begin: Fraction
     end: Fraction
     fields: tuple[Field, Field]
+
+
+class Reading:
+    """A text while its cues are found."""
+
+    def __init__(self, scan: Scan) -> None:
+        """Begin with none."""
+        self.scan = scan
+        self.cues: list[Cue] = []
+        self.blocks: list[Block] = []
+
+    def document(
+        self, kind: SubtitleKind, encoding: Encoding, *, resolution: Fraction, moves: bool, gap: str
+    ) -> SubtitleDocument:
+        """Return what was read; raises DocumentError where mistakes were found."""
+        return SubtitleDocument(
+            path=self.scan.lines.path,
+            kind=kind,
+            encoding=encoding,
+            text=self.scan.text,
+            blocks=tuple(self.blocks),
+            cues=tuple(self.cues),
+            resolution=resolution,
+            moves=moves,
+            gap=gap,
+            findings=self.scan.findings(self.cues),
+        )
 
 
 class Scan:

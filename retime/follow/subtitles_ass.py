@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 
 from retime.follow.cues import Cue
 from retime.follow.subtitle_document import Block, Encoding, Field, SubtitleDocument, SubtitleKind
-from retime.follow.subtitle_scan import Scan
+from retime.follow.subtitle_scan import Reading, Scan
 from retime.follow.subtitle_times import clock_time
 from retime.yamldoc.quoting import listed, quoted, suggestion
 
@@ -45,27 +45,20 @@ def read_ass(text: str, path: Path, encoding: Encoding) -> SubtitleDocument:
     """
     reading = _Reading(Scan(text, path, "ass"))
     reading.read()
-    return SubtitleDocument(
-        path=path,
-        kind=SubtitleKind.ASS,
-        encoding=encoding,
-        text=text,
-        blocks=tuple(reading.blocks),
-        cues=tuple(reading.cues),
+    return reading.document(
+        SubtitleKind.ASS,
+        encoding,
         resolution=Fraction(1, 100),
         moves=False,
         gap=reading.scan.line_break,
-        findings=reading.scan.findings(reading.cues),
     )
 
 
-class _Reading:
+class _Reading(Reading):
     """A script while its events are found, line by line."""
 
     def __init__(self, scan: Scan) -> None:
-        self.scan = scan
-        self.cues: list[Cue] = []
-        self.blocks: list[Block] = []
+        super().__init__(scan)
         self.format: list[str] = []
 
     def read(self) -> None:

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 from retime.film.rounding import half_up
 from retime.follow.cues import Cue
 from retime.follow.subtitle_document import Block, Encoding, SubtitleDocument, SubtitleKind
-from retime.follow.subtitle_scan import ARROW, Scan
+from retime.follow.subtitle_scan import ARROW, Reading, Scan
 from retime.follow.subtitle_times import ClockStyle, clock_time
 from retime.yamldoc.quoting import quoted
 
@@ -44,17 +44,12 @@ def read_srt(text: str, path: Path, encoding: Encoding) -> SubtitleDocument:
     """
     reading = _Reading(Scan(text, path, "srt"))
     reading.read()
-    return SubtitleDocument(
-        path=path,
-        kind=SubtitleKind.SRT,
-        encoding=encoding,
-        text=text,
-        blocks=tuple(reading.blocks),
-        cues=tuple(reading.cues),
+    return reading.document(
+        SubtitleKind.SRT,
+        encoding,
         resolution=Fraction(1, _STYLE.per_second),
         moves=True,
         gap=2 * reading.scan.line_break,
-        findings=reading.scan.findings(reading.cues),
     )
 
 
@@ -70,13 +65,8 @@ def _written(time: Fraction) -> str:
     return _STYLE.text(half_up(time * _STYLE.per_second))
 
 
-class _Reading:
+class _Reading(Reading):
     """A text while its cues are found: each from its number up to the next cue's."""
-
-    def __init__(self, scan: Scan) -> None:
-        self.scan = scan
-        self.cues: list[Cue] = []
-        self.blocks: list[Block] = []
 
     def read(self) -> None:
         scan = self.scan

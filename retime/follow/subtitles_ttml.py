@@ -25,7 +25,7 @@ from retime.follow.subtitle_document import (
     SubtitleDocument,
     SubtitleKind,
 )
-from retime.follow.subtitle_scan import Scan
+from retime.follow.subtitle_scan import Reading, Scan
 from retime.follow.subtitle_tags import TIMES, Tag
 from retime.follow.subtitle_ttml_clock import TtmlClock
 from retime.yamldoc.quoting import quoted
@@ -51,17 +51,12 @@ def read_ttml(text: str, path: Path, encoding: Encoding) -> SubtitleDocument:
     """
     reading = _Reading(Scan(text, path, "ttml"), encoding)
     reading.read()
-    return SubtitleDocument(
-        path=path,
-        kind=SubtitleKind.TTML,
-        encoding=encoding,
-        text=text,
-        blocks=tuple(reading.blocks),
-        cues=tuple(reading.cues),
+    return reading.document(
+        SubtitleKind.TTML,
+        encoding,
         resolution=Fraction(1, 1000),
         moves=False,
         gap=reading.scan.line_break,
-        findings=reading.scan.findings(reading.cues),
     )
 
 
@@ -84,14 +79,12 @@ class _Element(Struct):
     silent: bool = False
 
 
-class _Reading:
+class _Reading(Reading):
     """A document while the parser walks through it."""
 
     def __init__(self, scan: Scan, encoding: Encoding) -> None:
-        self.scan = scan
+        super().__init__(scan)
         self.encoding = encoding
-        self.cues: list[Cue] = []
-        self.blocks: list[Block] = []
         self.clock = TtmlClock()
         self.open: list[_Element] = []
         self.cue: _Cue | None = None

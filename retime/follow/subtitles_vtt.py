@@ -21,7 +21,7 @@ from retime.follow.subtitle_document import (
     SubtitleDocument,
     SubtitleKind,
 )
-from retime.follow.subtitle_scan import ARROW, Scan
+from retime.follow.subtitle_scan import ARROW, Reading, Scan
 from retime.follow.subtitle_times import clock_time
 from retime.yamldoc.quoting import quoted
 
@@ -50,27 +50,17 @@ def read_vtt(text: str, path: Path, encoding: Encoding) -> SubtitleDocument:
     if not encoding.codec.startswith("utf-8"):
         reading.scan.error(0, "WebVTT is written in UTF-8", "save the file as UTF-8")
     reading.read()
-    return SubtitleDocument(
-        path=path,
-        kind=SubtitleKind.VTT,
-        encoding=encoding,
-        text=text,
-        blocks=tuple(reading.blocks),
-        cues=tuple(reading.cues),
+    return reading.document(
+        SubtitleKind.VTT,
+        encoding,
         resolution=Fraction(1, 1000),
         moves=True,
         gap=2 * reading.scan.line_break,
-        findings=reading.scan.findings(reading.cues),
     )
 
 
-class _Reading:
+class _Reading(Reading):
     """A text while its cues are found, block by block; empty lines part the blocks."""
-
-    def __init__(self, scan: Scan) -> None:
-        self.scan = scan
-        self.cues: list[Cue] = []
-        self.blocks: list[Block] = []
 
     def read(self) -> None:
         blocks = self._parted()

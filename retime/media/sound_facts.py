@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import av
@@ -9,6 +10,7 @@ from msgspec import Struct
 
 from retime.errors import ScanError
 from retime.media.bridge import check_file, last_words, reading
+from retime.media.countcache import FileState, state_of
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -70,10 +72,18 @@ def _layout(name: str, channels: int) -> str:
 
 
 def probe_sound(path: Path) -> SoundFacts:
-    """Look at a sound file, and count its samples by decoding it once.
+    """Look at a sound file, and count its samples by decoding it, once for each state of it.
 
     Raises ScanError for what is no sound, is empty, or cannot be decoded to its end.
     """
+    check_file(path)
+    with reading(path):
+        state = state_of(path)
+    return _probed(path, state)
+
+
+@lru_cache(maxsize=64)
+def _probed(path: Path, _state: FileState) -> SoundFacts:
     with open_sound(path) as container, reading(path, "cannot be decoded to its end"):
         stream = only_sound(container, path)
         context = stream.codec_context

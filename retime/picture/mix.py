@@ -12,6 +12,7 @@ from retime.light.codes import chroma_scale, luma_scale, luma_weights
 from retime.picture.colour import ColourMixer, Stripe
 from retime.picture.formats import Family, layout_of, plain_name
 from retime.picture.levels import LevelMixer
+from retime.picture.ranges import is_narrow
 from retime.picture.samples import sample_form, samples
 
 if TYPE_CHECKING:
@@ -21,11 +22,10 @@ if TYPE_CHECKING:
     from retime.light.codes import LumaWeights
     from retime.light.format import PictureFormat
     from retime.light.transfer import Transfer
-    from retime.picture.samples import SampleForm, Samples
+from retime.picture.samples import SampleForm, Samples
 
 __all__ = ["Mixer"]
 
-_UNSPECIFIED, _NARROW = 0, 1  # FFmpeg's codes for the range
 _BLOCK = 1 << 17  # samples that are taken at a time, for all that is at work to stay in the cache
 
 
@@ -53,7 +53,7 @@ class Mixer:
         self._form = _form(picture.pixel_format)
         if self._layout.family is Family.YUV:
             self._weights = _luma_weights(picture)
-        self._narrow = _is_narrow(picture)
+        self._narrow = is_narrow(picture)
         self._levels = LevelMixer(
             transfer,
             self._layout.bits,
@@ -152,14 +152,6 @@ def _luma_weights(picture: PictureFormat) -> LumaWeights:
             "those of BT.709, BT.601, BT.2020 (not constant luminance), SMPTE 240M and FCC are",
         )
     return weights
-
-
-def _is_narrow(picture: PictureFormat) -> bool:
-    if plain_name(picture.pixel_format) != picture.pixel_format:
-        return False  # the j is for full range
-    if picture.range == _UNSPECIFIED:
-        return layout_of(picture.pixel_format).family is Family.YUV
-    return picture.range == _NARROW
 
 
 def _blocks(plane: Samples, every: int = 1) -> Iterator[slice]:

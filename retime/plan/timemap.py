@@ -155,6 +155,8 @@ class _Index:
         """Yield the pieces of frames ``first``..``last``, rising, each frame once."""
         at = first
         for piece in self.pieces.get(reel, ()):
+            if piece.first > last:
+                return
             begin, end = max(at, piece.first), min(last, piece.last)
             if begin <= end:
                 yield _Piece(begin, end, piece.stretch)

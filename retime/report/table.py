@@ -57,11 +57,11 @@ def report_tables(edition: Edition) -> RenderableType:
         for making in edition.makings
     ]
     blocks = [block for making in makings for block in _block(edition, making)]
-    reels = "reel" if len(edition.scans) == 1 else "reels"
+    count = len(edition.speed_map.reels)
+    reels = "reel" if count == 1 else "reels"
     title = Text.assemble(
         (edition.speed_map.film, "bold"),
-        f"   {edition.speed_map.gauge.name}, {len(edition.scans)} {reels}, "
-        f"{_source(edition):,} film frames",
+        f"   {edition.speed_map.gauge.name}, {count} {reels}, {_source(edition):,} film frames",
     )
     return Group(title, Text(), *blocks, _side_by_side(makings))
 

@@ -24,9 +24,11 @@ __all__ = [
     "NOISE",
     "Program",
     "Ran",
+    "assert_told",
     "command",
     "contents",
     "program",
+    "refused",
     "unfinished",
     "write_noise",
 ]
@@ -120,6 +122,25 @@ def write_noise(
             packet.time_base, packet.duration = Fraction(1, 18), 1
             packet.pts = packet.dts = place
             container.mux_one(packet)
+
+
+def refused(source: str, work: Path, retime: Program) -> list[str]:
+    """Return what is said of a map that cannot be rendered; nothing may be made of it."""
+    path = work / "lamp.yaml"
+    path.write_text(source)
+    ran = retime("render", path, "-o", work / "out")
+
+    assert 2 == ran.code, ran.said
+    assert "Traceback" not in ran.said
+    assert [] == list((work / "out").iterdir())
+    return ran.said.replace(f"{work}/", "").splitlines()
+
+
+def assert_told(said: list[str], place: str, words: str) -> None:
+    """Hold that something is said of a place in the map, in words."""
+    assert any(line.startswith(f"lamp.yaml:{place}: ") and words in line for line in said), (
+        "\n".join(said)
+    )
 
 
 def unfinished(folder: Path) -> list[str]:

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 from numbered import draw, encode_files, write_scan
+from running import assert_told, refused
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -165,27 +166,13 @@ def desk(work: Path) -> Path:
     return work
 
 
-def _refused(source: str, place: str, words: str, desk: Path, retime: Program) -> None:
-    path = desk / "lamp.yaml"
-    path.write_text(source)
-    ran = retime("render", path, "-o", desk / "out")
-
-    assert 2 == ran.code, ran.said
-    assert "Traceback" not in ran.said
-    assert [] == list((desk / "out").iterdir())
-    said = ran.said.replace(f"{desk}/", "").splitlines()
-    assert any(line.startswith(f"lamp.yaml:{place}: ") and words in line for line in said), (
-        "\n".join(said)
-    )
-
-
 @pytest.mark.parametrize("case", ASSEMBLED)
 def test_what_cannot_be_assembled_is_refused_at_its_line(
     case: str, desk: Path, retime: Program
 ) -> None:
     written, place, words = ASSEMBLED[case]
     source = MAP.replace("ASSEMBLED", written).replace("    LED\n", "")
-    _refused(source, place, words, desk, retime)
+    assert_told(refused(source, desk, retime), place, words)
 
 
 @pytest.mark.parametrize("case", LED)
@@ -195,7 +182,7 @@ def test_what_cannot_stand_before_or_on_the_film_is_refused_at_its_line(
     written, place, words = LED[case]
     source = MAP.replace("    ASSEMBLED\n", "")
     source = source.replace("LED", f"drop-frame: no\n    {written}")
-    _refused(source, place, words, desk, retime)
+    assert_told(refused(source, desk, retime), place, words)
 
 
 @pytest.mark.parametrize("case", FRAMED)
@@ -205,7 +192,7 @@ def test_what_is_no_area_of_the_scan_is_refused_at_its_line(
     written, place, words = FRAMED[case]
     source = MAP.replace("1, scan: lamp.mkv", f"1, scan: lamp.mkv, {written}")
     source = source.replace("ASSEMBLED", "titles: {speed: 18 fps}").replace("    LED\n", "")
-    _refused(source, place, words, desk, retime)
+    assert_told(refused(source, desk, retime), place, words)
 
 
 def test_what_is_only_odd_is_a_warning(desk: Path, retime: Program) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 import pytest
-from running import LAMP
+from running import LAMP, assert_told, refused
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -83,34 +83,21 @@ FIELDS = {
 }
 
 
-def _said(source: str, work: Path, retime: Program) -> list[str]:
-    path = work / "lamp.yaml"
-    path.write_text(source)
-    ran = retime("render", path, "-o", work / "out")
-
-    assert 2 == ran.code, ran.said
-    assert "Traceback" not in ran.said
-    assert [] == list((work / "out").glob("*.mkv"))
-    return ran.said.replace(f"{work}/", "").splitlines()
-
-
 @pytest.mark.parametrize("case", FIELDS)
 def test_what_does_not_go_together_is_refused_at_its_line(
     case: str, work: Path, retime: Program
 ) -> None:
     written, place, words = FIELDS[case]
-    said = _said(FFV1.replace("rate: 24", written), work, retime)
+    said = refused(FFV1.replace("rate: 24", written), work, retime)
 
-    assert any(line.startswith(f"lamp.yaml:{place}: ") and words in line for line in said), (
-        "\n".join(said)
-    )
+    assert_told(said, place, words)
 
 
 def test_a_blend_without_shots_is_refused_unless_cuts_are_said_to_be_unknown(
     work: Path, retime: Program
 ) -> None:
     blend = NO_SHOTS.replace("rate: 24", "rate: 24\n    method: blend")
-    (line,) = _said(blend, work, retime)
+    (line,) = refused(blend, work, retime)
 
     assert "a blend would run through the cuts of reel 1" in line
     assert "write cuts: unknown" in line
@@ -121,7 +108,7 @@ def test_a_blend_without_shots_is_refused_unless_cuts_are_said_to_be_unknown(
 
 
 def test_an_unknown_transfer_is_refused(work: Path, retime: Program) -> None:
-    (line,) = _said(FFV1.replace("film: Lamp", "film: Lamp\ntransfer: gamma"), work, retime)
+    (line,) = refused(FFV1.replace("film: Lamp", "film: Lamp\ntransfer: gamma"), work, retime)
 
     assert line.startswith("lamp.yaml:3:11: ")
     assert '"gamma" is not known here' in line

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import pytest
-from running import LAMP
+from running import LAMP, assert_told, refused
 from sounds import write_wav
 
 if TYPE_CHECKING:
@@ -92,25 +92,12 @@ def desk(work: Path) -> Path:
     return work
 
 
-def _said(source: str, desk: Path, retime: Program) -> list[str]:
-    path = desk / "lamp.yaml"
-    path.write_text(source)
-    ran = retime("render", path, "-o", desk / "out")
-
-    assert 2 == ran.code, ran.said
-    assert "Traceback" not in ran.said
-    assert [] == list((desk / "out").iterdir())
-    return ran.said.replace(f"{desk}/", "").splitlines()
-
-
 @pytest.mark.parametrize("case", FOLLOWING)
 def test_what_cannot_follow_is_refused_at_its_line(case: str, desk: Path, retime: Program) -> None:
     written, place, words = FOLLOWING[case]
-    said = _said(FFV1.replace("rate: 24", f"rate: 24\n    {written}"), desk, retime)
+    said = refused(FFV1.replace("rate: 24", f"rate: 24\n    {written}"), desk, retime)
 
-    assert any(line.startswith(f"lamp.yaml:{place}: ") and words in line for line in said), (
-        "\n".join(said)
-    )
+    assert_told(said, place, words)
 
 
 @pytest.mark.parametrize("case", SCORES)
@@ -118,16 +105,16 @@ def test_a_score_that_cannot_be_met_is_refused_at_its_line(
     case: str, desk: Path, retime: Program
 ) -> None:
     written, place, words = SCORES[case]
-    said = _said(FFV1.replace("speed: 18 fps", written), desk, retime)
+    said = refused(FFV1.replace("speed: 18 fps", written), desk, retime)
 
-    assert any(line.startswith(f"lamp.yaml:{place}: ") and words in line for line in said), (
-        "\n".join(said)
-    )
+    assert_told(said, place, words)
 
 
 def test_a_copied_profile_takes_no_sound(desk: Path, retime: Program) -> None:
     source = FFV1.replace("ffv1-master", "as-scanned")
-    said = _said(source.replace("rate: 24", "rate: 24\n    sound: {file: score.wav}"), desk, retime)
+    said = refused(
+        source.replace("rate: 24", "rate: 24\n    sound: {file: score.wav}"), desk, retime
+    )
 
     assert any("as-scanned takes no sound" in line for line in said)
 
@@ -155,7 +142,7 @@ def test_a_cue_out_of_reach_is_a_warning_that_says_why(desk: Path, retime: Progr
 
 def test_a_broken_subtitle_is_told_at_its_own_line(desk: Path, retime: Program) -> None:
     (desk / "en.srt").write_text("1\n00:00:00,500 -> 00:00:01,000\nThe tide\n")
-    said = _said(
+    said = refused(
         FFV1.replace("rate: 24", "rate: 24\n    subtitles: {file: en.srt, follows: slow}"),
         desk,
         retime,
