@@ -1,4 +1,4 @@
-"""``retime render``: makes deliverables, all in one pass over the scans."""
+"""``retime render``: makes deliverables, in as few passes over the scans as can be."""
 
 from __future__ import annotations
 
@@ -47,7 +47,7 @@ def render(  # noqa: PLR0913, PLR0917 - as many as the command has options
         bool, typer.Option("--skip-space-check", help="Do not ask first whether the disk has room.")
     ] = False,
 ) -> None:
-    """Make deliverables, all in one pass over the scans.
+    """Make deliverables, in as few passes over the scans as can be.
 
     Each is given its final name once it is complete. Nothing that exists is overwritten
     unless --force asks for it, and whatever stops the work leaves nothing unfinished behind.

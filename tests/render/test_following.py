@@ -95,6 +95,28 @@ def test_pitch_kept_comes_with_its_film_frame_too(film: Path) -> None:
         assert abs(found_click(track[:, 0], begin * RATE) - begin * RATE) < 0.0015 * RATE
 
 
+def test_a_recording_made_to_another_deliverable_brings_its_run_along(film: Path) -> None:
+    """Made to 20 fps at 24000/1001, 1001/1000 slower than true time, after a head of its own.
+
+    Film frame n begins at n/20 x 1001/1000 s of the recording, and at n/20 s, after a head of a
+    second, of the deliverable at 25.
+    """
+    frames = [7, 61, 133, 171]
+    marks = [round(Fraction(frame * 1001, 20_000) * RATE) for frame in frames]
+    clicks = Clicks(marks).read(0, 10 * RATE)
+    write_wav(film / "made.wav", np.rint(clicks * 32767).astype(np.int64))
+    deliverables = "  y: {version: even, profile: ffv1-master, rate: 23.976, head: {black: 2 s}}\n"
+    deliverables += "  x: {version: even, profile: ffv1-master, rate: 25, head: {black: 1 s}, "
+    deliverables += "sound: {file: made.wav, follows: y}}"
+    versions = "  even: {speed: 20 fps}"
+    speed_map = write_map(film, REELS, deliverables, versions, SHOTS)
+    track = decoded(made(speed_map, film / "other", "x", "--force")["x"])
+
+    for frame in frames:
+        place = (1 + Fraction(frame, 20)) * RATE
+        assert abs(found_click(track[:, 0], place) - place) < 1
+
+
 @pytest.mark.parametrize(("codec", "bits"), [("pcm_s16le", 16), ("pcm_s24le", 24)])
 @pytest.mark.parametrize("profile", ["prores-mezzanine", "ffv1-master"])
 def test_pcm_that_nothing_changes_comes_out_to_the_bit(
