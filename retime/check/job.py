@@ -1,0 +1,109 @@
+"""Deliverables checked, one after the other; each scan is read once for all of them."""
+
+from __future__ import annotations
+
+import re
+from typing import TYPE_CHECKING, Protocol
+
+import numpy as np
+
+from retime.check.film import Film
+from retime.check.match import Verdict
+from retime.check.picture_findings import picture_findings
+from retime.check.pictures import look_at
+from retime.check.place import FilePlace
+from retime.check.result import Checked
+from retime.findings import Finding
+from retime.second.pictures import Source
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping
+    from pathlib import Path
+
+    from retime.check.pictures import Looked
+    from retime.edition.edition import Edition, Making
+
+__all__ = ["Listener", "check_deliverables"]
+
+
+class Listener(Protocol):
+    """Whoever wants to know how far the checking is."""
+
+    def advance(self, pictures: int) -> None:
+        """Hear that so many pictures were read."""
+
+
+def check_deliverables(
+    edition: Edition, paths: Mapping[str, Path], listener: Listener
+) -> Iterator[Checked]:
+    """Yield what checking each of an edition's deliverables comes to; ``paths`` are by name.
+
+    Raises ScanError where a scan cannot be read: without it nothing can be told.
+    """
+
+    def seen() -> None:
+        listener.advance(1)
+
+    film = Film(edition, seen)
+    for making in edition.makings:
+        path = paths[making.name]
+        sources = _sources(path)
+        if not sources:
+            text = "there is no such file" if not path.is_dir() else "the folder holds no pictures"
+            yield _unseen(making, path, text, "render it first, or name the folder that it is in")
+            continue
+        looked = look_at(edition, making, sources, film, seen)
+        yield _checked(making, path, looked)
+
+
+def _unseen(making: Making, path: Path, text: str, hint: str = "") -> Checked:
+    place = FilePlace(path=path, deliverable=making.name)
+    found = Finding(place=place, rule="absent", text=text, hint=hint)
+    return Checked(name=making.name, path=path, findings=(found,), planned=making.plan.total)
+
+
+def _checked(making: Making, path: Path, looked: Looked) -> Checked:
+    match = looked.match
+    findings = picture_findings(looked.planned, match, path)
+    if looked.damage is not None:
+        place = FilePlace(path=path, deliverable=making.name)
+        text, detail = looked.damage.text, looked.damage.detail
+        text = f"{text} ({detail})" if detail else text
+        findings.insert(0, Finding(place=place, rule="damaged", text=text))
+    counts = np.bincount(match.verdicts, minlength=len(Verdict))
+    return Checked(
+        name=making.name,
+        path=path,
+        findings=tuple(findings),
+        seen=match.seen,
+        planned=match.planned,
+        right=int(counts[Verdict.RIGHT] + counts[Verdict.EXACT]),
+        exact=int(counts[Verdict.EXACT]),
+        wrong=int(counts[Verdict.WRONG] + counts[Verdict.STRANGE]),
+        untold=int(counts[Verdict.CANNOT_TELL]),
+        moving=match.moving,
+        moving_untold=match.moving_untold,
+        in_fields=looked.planned.interlaced,
+    )
+
+
+def _sources(path: Path) -> list[Source]:
+    """Return the movie, or the runs of numbered files in a sequence's folder."""
+    if path.is_file():
+        return [Source(path=path)]
+    if not path.is_dir():
+        return []
+    numbered = re.compile(rf"{re.escape(path.name)}\.(\d+)\.(\w+)")
+    found = sorted(
+        (int(told[1]), len(told[1]), told[2])
+        for told in map(numbered.fullmatch, (one.name for one in path.iterdir()))
+        if told
+    )
+    runs: list[Source] = []
+    before = None
+    for number, digits, ending in found:
+        if before is None or number != before + 1:
+            pattern = path / f"{path.name.replace('%', '%%')}.%0{digits}d.{ending}"
+            runs.append(Source(path=pattern, first_number=number))
+        before = number
+    return runs

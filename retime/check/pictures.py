@@ -1,0 +1,98 @@
+"""A deliverable's pictures: read by the second reader, and held against the plan."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from retime.check.film import placed_in
+from retime.check.match import match
+from retime.check.planned import Planned
+from retime.check.plates import Plates
+from retime.check.spool import HEIGHT, WIDTH, Spool
+from retime.errors import ScanError
+from retime.film.scanning import Scanning
+from retime.second.pictures import Fields, Source, View, look
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
+
+    from retime.check.film import Film
+    from retime.check.match import Match
+    from retime.edition.edition import Edition, Making
+
+__all__ = ["Looked", "look_at"]
+
+_LOSSLESS = frozenset({"ffv1", "dpx", "tiff"})
+
+
+class Looked:
+    """What was seen of a deliverable, and how it stands to its plan.
+
+    ``damage`` is what the second reader says of a file that it cannot read all of, else None.
+    """
+
+    def __init__(self, planned: Planned, found: Match, damage: ScanError | None) -> None:
+        """Keep all three."""
+        self.planned, self.match, self.damage = planned, found, damage
+
+
+def look_at(
+    edition: Edition,
+    making: Making,
+    sources: Sequence[Source],
+    film: Film,
+    seen: Callable[[], None],
+) -> Looked:
+    """Return how the pictures in files, one movie or runs of numbered ones, stand to the plan.
+
+    ``seen`` is called after each picture. Raises ScanError where a scan cannot be read.
+    """
+    cut = placed_in(making)
+    exact = _is_exact(making)
+    view = View(
+        width=WIDTH,
+        height=HEIGHT,
+        cut=cut,
+        fields=_fields(making),
+        flags=_has_flags(making),
+        digests=exact,
+    )
+    spool, damage = Spool(), None
+    try:
+        for source in sources:
+            for picture, digest in look(source, view):
+                spool.add(picture, digest)
+                seen()
+    except ScanError as error:
+        damage = error
+    planned = Planned(making, film, Plates(edition, making, cut))
+    return Looked(planned, match(planned, spool, exact=exact), damage)
+
+
+def _is_exact(making: Making) -> bool:
+    """Tell whether a deliverable's samples are to be those of the scans."""
+    codec = making.profile.codec
+    if making.deliverable.burn:
+        return False
+    if codec is None:
+        return True
+    pictures = {scan.picture for scan in making.scans if scan.picture is not None}
+    formats = {(one.pixel_format, one.width, one.height, one.range, one.matrix) for one in pictures}
+    made = making.picture
+    same = made is not None and formats == {
+        (made.pixel_format, made.width, made.height, made.range, made.matrix)
+    }
+    return same and codec.encoder in _LOSSLESS
+
+
+def _has_flags(making: Making) -> bool:
+    disc = making.profile.disc
+    return disc is not None and disc.repeat_flags and making.plan.carry.in_fields
+
+
+def _fields(making: Making) -> Fields:
+    if not making.scanning.interlaced:
+        return Fields.WHOLE
+    if _has_flags(making):
+        return Fields.TOP if making.scanning is Scanning.TOP_FIRST else Fields.BOTTOM
+    return Fields.TOLD

@@ -1,0 +1,1 @@
+"""The ffmpeg program as second reader: what was made is read by somebody else's decoder."""
