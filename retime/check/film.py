@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+import numpy as np
 from msgspec import Struct
 
 from retime.check.spool import HEIGHT, WIDTH, Spool
@@ -17,6 +18,7 @@ if TYPE_CHECKING:
     from retime.check.spool import Small
     from retime.edition.edition import Edition, Making
     from retime.edition.scans import ReelScan
+    from retime.speedmap.sifting import Sifting
 
 __all__ = ["Film", "Filmed", "placed_in", "taken_of"]
 
@@ -42,28 +44,40 @@ def placed_in(making: Making) -> Rectangle | None:
 class Filmed(Struct, frozen=True, eq=False):
     """A reel's small pictures; ``places`` says where in the spool each frame's is.
 
-    Where fields are kept, a frame has two, the upper one first.
+    Where fields are kept, a frame has two, the upper one first. Film frames that are sifted from a
+    transfer are found by ``sifting``.
     """
 
     spool: Spool
     places: Mapping[int, int]
     fields: bool
+    sifting: Sifting | None = None
 
-    def picture(self, frame: int, field: int = 0) -> Small | None:
-        """Return a frame's small picture, or a field's (0 the upper one); None if there is none."""
+    def picture(self, frame: int, field: int | None) -> Small | None:
+        """Return a small picture: a field's (0 the upper one), or a whole frame's; None if none."""
+        if self.fields and field is None:
+            upper, lower = self.picture(frame, 0), self.picture(frame, 1)
+            return None if upper is None or lower is None else (upper + lower) / np.float32(2)
         place = self._place(frame, field)
         return None if place is None else self.spool.picture(place)
 
-    def digest(self, frame: int, field: int = 0) -> bytes | None:
+    def digest(self, frame: int, field: int | None) -> bytes | None:
         """Return the digest of a frame, or of a field; None if there is none."""
+        if self.fields and field is None:
+            return None
         place = self._place(frame, field)
         return None if place is None else self.spool.digest(place)
 
-    def _place(self, frame: int, field: int) -> int | None:
-        place = self.places.get(frame)
+    def _place(self, frame: int, field: int | None) -> int | None:
+        held = (frame, frame)
+        if self.sifting is not None:
+            if not 0 <= frame < len(self.sifting.names):
+                return None
+            held = self.sifting.whole(frame)
+        place = self.places.get(held[field or 0])
         if place is None:
             return None
-        return 2 * place + field if self.fields else place
+        return 2 * place + (field or 0) if self.fields else place
 
 
 class Film:
@@ -87,6 +101,8 @@ class Film:
 
     def _read(self, scan: ReelScan, taken: Rectangle | None, *, fields: bool) -> Filmed:
         framing = scan.reel.framing or Framing()
+        sifting = scan.sifting
+        fields = fields or (sifting is not None and bool(sifting.woven))
         view = View(
             width=WIDTH,
             height=HEIGHT,
@@ -105,12 +121,15 @@ class Film:
                 spool.add(picture, digest)
                 if self._seen is not None:
                     self._seen()
-        return Filmed(spool, places, fields)
+        return Filmed(spool, places, fields, sifting)
 
 
 def _parts(scan: ReelScan) -> Iterator[tuple[Source, int, int, int]]:
     """Yield files, each with its first picture, how many there are, and the frame of the first."""
     first, last = scan.reel.first, scan.last
+    if scan.sifting is not None:
+        first = min(scan.sifting.whole(first))
+        last = max(max(scan.sifting.whole(frame)) for frame in (last - 1, last) if frame >= 0)
     if scan.sequence is None:
         yield Source(path=scan.path), first, last - first + 1, first
         return

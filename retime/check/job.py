@@ -12,14 +12,17 @@ from retime.check.match import Verdict
 from retime.check.picture_findings import picture_findings
 from retime.check.pictures import look_at
 from retime.check.place import FilePlace
+from retime.check.record import record_of
 from retime.check.result import Checked
 from retime.findings import Finding
+from retime.second.facts import file_facts
 from retime.second.pictures import Source
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
     from pathlib import Path
 
+    from retime.check.fingerprint import Record
     from retime.check.pictures import Looked
     from retime.edition.edition import Edition, Making
 
@@ -34,11 +37,16 @@ class Listener(Protocol):
 
 
 def check_deliverables(
-    edition: Edition, paths: Mapping[str, Path], listener: Listener
+    edition: Edition,
+    paths: Mapping[str, Path],
+    listener: Listener,
+    *,
+    keep: list[Record] | None = None,
 ) -> Iterator[Checked]:
     """Yield what checking each of an edition's deliverables comes to; ``paths`` are by name.
 
-    Raises ScanError where a scan cannot be read: without it nothing can be told.
+    What each is known again by is put into ``keep``, where there is one. Raises ScanError where a
+    scan cannot be read: without it nothing can be told.
     """
 
     def seen() -> None:
@@ -53,6 +61,8 @@ def check_deliverables(
             yield _unseen(making, path, text, "render it first, or name the folder that it is in")
             continue
         looked = look_at(edition, making, sources, film, seen)
+        if keep is not None and looked.damage is None:
+            keep.append(record_of(making, looked, file_facts(path), path))
         yield _checked(making, path, looked)
 
 

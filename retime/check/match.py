@@ -146,7 +146,7 @@ class _Matching:
             moving_untold=untold,
         )
 
-    def _picture(self, pulse: int, field: int) -> Small:
+    def _picture(self, pulse: int, field: int | None) -> Small:
         """Return what is planned for a pulse, in the codes of what is seen."""
         return self._leveled(self._planned.picture(self._planned.looks[pulse], field))
 
@@ -273,7 +273,7 @@ class _Matching:
             return Verdict.CANNOT_TELL, None, moves
         return Verdict.RIGHT, None, moves
 
-    def _others(self, planned: int, field: int) -> dict[object, Small]:
+    def _others(self, planned: int, field: int | None) -> dict[object, Small]:
         """Return what a pulse could be taken for: neighbours in the plan, and in the film."""
         look = self._planned.looks[planned]
         found: dict[object, Small] = {}

@@ -39,7 +39,6 @@ class _Telling:
     def __init__(self, planned: Planned, match: Match, path: Path) -> None:
         self._planned, self._match, self._path = planned, match, path
         self._making = planned.making
-        self._timeline = planned.making.plan.timeline
         self._per_frame = 2 if planned.interlaced else 1
 
     def findings(self) -> list[Finding]:
@@ -72,7 +71,7 @@ class _Telling:
         field = f"field {pulse % 2 + 1}, " if self._per_frame > 1 else ""
         shift = int(self._match.shifts[min(pulse, len(self._match.shifts) - 1)])
         planned = min(max(0, pulse + shift), len(self._planned) - 1)
-        said = look_said(self._timeline, self._planned.looks[planned])
+        said = look_said(self._making, self._planned.looks[planned])
         return FilePlace(
             path=self._path,
             deliverable=self._making.name,
@@ -106,7 +105,7 @@ class _Telling:
         where += "" if first == last else f"{self._frame(last)}, which look alike"
         standing = self._standing(change.after)
         if by > 0:
-            gone = look_said(self._timeline, self._look(change.at + change.before))
+            gone = look_said(self._making, self._look(change.at + change.before))
             text = f"{self._amount(by)} missing{where}, beginning with {gone}; {standing}"
             return Finding(place=self._place(change.at), rule="missing", text=text)
         text = f"{self._amount(-by)} too many{where}; {standing}"
@@ -158,8 +157,8 @@ class _Telling:
     def _run(self, run: list[Wrong]) -> Finding:
         """Tell pictures in a row that are not what was planned."""
         first = run[0]
-        shows = sight_said(self._timeline, first.shows)
-        planned = look_said(self._timeline, first.planned)
+        shows = sight_said(self._making, first.shows)
+        planned = look_said(self._making, first.planned)
         rule = "cut" if self._moves_cut(first) else "wrong frame"
         text = f"shows {shows} where {planned} is planned"
         if rule == "cut":

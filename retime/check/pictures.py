@@ -28,12 +28,22 @@ _LOSSLESS = frozenset({"ffv1", "dpx", "tiff"})
 class Looked:
     """What was seen of a deliverable, and how it stands to its plan.
 
-    ``damage`` is what the second reader says of a file that it cannot read all of, else None.
+    ``damage`` is what the second reader says of a file that it cannot read all of, else None;
+    ``exact`` whether the digests of pictures were told.
     """
 
-    def __init__(self, planned: Planned, found: Match, damage: ScanError | None) -> None:
-        """Keep all three."""
-        self.planned, self.match, self.damage = planned, found, damage
+    def __init__(
+        self,
+        planned: Planned,
+        found: Match,
+        seen: Spool,
+        damage: ScanError | None,
+        *,
+        exact: bool,
+    ) -> None:
+        """Keep all of it."""
+        self.planned, self.match, self.seen = planned, found, seen
+        self.damage, self.exact = damage, exact
 
 
 def look_at(
@@ -66,13 +76,14 @@ def look_at(
     except ScanError as error:
         damage = error
     planned = Planned(making, film, Plates(edition, making, cut))
-    return Looked(planned, match(planned, spool, exact=exact), damage)
+    return Looked(planned, match(planned, spool, exact=exact), spool, damage, exact=exact)
 
 
 def _is_exact(making: Making) -> bool:
     """Tell whether a deliverable's samples are to be those of the scans."""
     codec = making.profile.codec
-    if making.deliverable.burn:
+    joined = any(scan.sifting is not None and scan.sifting.woven for scan in making.scans)
+    if making.deliverable.burn or joined:
         return False
     if codec is None:
         return True

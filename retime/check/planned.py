@@ -41,17 +41,17 @@ class Planned:
             both = (fields[0], fields[-1]) if self.interlaced else (fields[0],)
             self.looks.extend(both * times)
         self._scans = {scan.reel.name: scan for scan in making.scans}
-        self._made: OrderedDict[tuple[Look, int], Small] = OrderedDict()
+        self._made: OrderedDict[tuple[Look, int | None], Small] = OrderedDict()
 
     def __len__(self) -> int:
         """Return how many pulses there are."""
         return len(self.looks)
 
-    def field_of(self, pulse: int) -> int:
-        """Return which field a pulse is: 0 the upper, 1 the lower; 0 where frames are whole."""
-        return (pulse % 2) ^ (not self._upper_first) if self.interlaced else 0
+    def field_of(self, pulse: int) -> int | None:
+        """Return which field a pulse is: 0 the upper, 1 the lower, None for a whole frame."""
+        return (pulse % 2) ^ (not self._upper_first) if self.interlaced else None
 
-    def picture(self, look: Look, field: int) -> Small:
+    def picture(self, look: Look, field: int | None) -> Small:
         """Return what a look should look like in one of the fields."""
         key = (look, field)
         if key not in self._made:
@@ -70,7 +70,7 @@ class Planned:
         taken = taken_of(self.making, scan)
         return name, self._film.reel(name, taken, fields=self.interlaced)
 
-    def digest(self, look: Look, field: int) -> bytes | None:
+    def digest(self, look: Look, field: int | None) -> bytes | None:
         """Return the digest of the one film frame, or its field, that a look is; else None."""
         part = look[0]
         if len(look) > 1 or part.frame is None or part.reel is None:
@@ -78,7 +78,7 @@ class Planned:
         found = self.reel(part.reel)
         return None if found is None else found[1].digest(part.frame, field)
 
-    def _compose(self, look: Look, field: int) -> Small:
+    def _compose(self, look: Look, field: int | None) -> Small:
         if len(look) == 1:
             return self._part(look[0], field)
         light = np.zeros(WIDTH * HEIGHT, np.float32)
@@ -87,7 +87,7 @@ class Planned:
             light += np.float32(part.weight) * (codes / _WHITE) ** _EXPONENT
         return np.asarray(light ** (1 / _EXPONENT) * _WHITE, np.float32)
 
-    def _part(self, part: Part, field: int) -> Small:
+    def _part(self, part: Part, field: int | None) -> Small:
         found = None if part.reel is None else self.reel(part.reel)
         if part.frame is None or found is None:
             return self._plates.picture(part.plate, beside=part.unit is None)

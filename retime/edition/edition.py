@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from retime.plan.timemap import TimeMap
     from retime.profile.model import Profile
     from retime.speedmap.model import Deliverable, SpeedMap
+    from retime.speedmap.sifting import Sifting
 
 __all__ = ["Edition", "Making"]
 
@@ -52,6 +53,10 @@ class Making(Struct, frozen=True, kw_only=True):
         """The deliverable's name."""
         return self.deliverable.name
 
+    def told(self, reel: str, frame: int) -> int:
+        """Return the number by which a film frame of a reel is told, that of a scan frame."""
+        return next((scan.told(frame) for scan in self.scans if scan.reel.name == reel), frame)
+
 
 class Edition(Struct, frozen=True, kw_only=True):
     """A map joined with its profiles and scans; ``solved`` are frame durations from runtimes.
@@ -70,3 +75,8 @@ class Edition(Struct, frozen=True, kw_only=True):
     warnings: tuple[Finding, ...]
     met: Mapping[str, Met] = field(default_factory=dict)
     frames: Timeline | None = None
+
+    @property
+    def siftings(self) -> dict[str, Sifting]:
+        """What is sifted from the scans, by their reels' names."""
+        return {scan.reel.name: scan.sifting for scan in self.scans if scan.sifting is not None}

@@ -16,6 +16,7 @@ from retime.edition.leading import check_movies, leads_of
 from retime.edition.meeting import Met, met
 from retime.edition.plates import PlateSources
 from retime.edition.scans import ReelScan, scan_of
+from retime.edition.sifting import sifted_scan, sifting_of
 from retime.errors import CommandError, DocumentError, NotationError
 from retime.film.timecode import label
 from retime.findings import Finding, Severity
@@ -29,6 +30,7 @@ from retime.speedmap import reading, rules
 from retime.speedmap.arrangement import arrange
 from retime.speedmap.decisions import Segment, Steady, governing
 from retime.speedmap.model import Method, Version
+from retime.speedmap.sifting import sifted
 from retime.yamldoc.quoting import suggestion
 
 if TYPE_CHECKING:
@@ -87,6 +89,7 @@ class _Joining:
         self._found += excerpt_findings(speed_map, counts)
         self._profiles_by_name = self._profiles()
         self._stop_on_errors()
+        self._sift()
         self._plates = PlateSources(speed_map.folder)
         self._lasts = {scan.reel.name: scan.last for scan in self._scans}
         self._holes = {scan.reel.name: scan.holes() for scan in self._scans}
@@ -114,6 +117,16 @@ class _Joining:
             warnings=tuple(self._found),
             met=self._met,
             frames=self._frames,
+        )
+
+    def _sift(self) -> None:
+        """Count film frames instead of scan frames where repeats are sifted out of a transfer."""
+        siftings = {scan.reel.name: sifting_of(self._map, scan) for scan in self._scans}
+        found = {name: one for name, one in siftings.items() if one is not None}
+        lasts = {scan.reel.name: scan.last for scan in self._scans}
+        self._map = sifted(self._map, found, lasts)
+        self._scans = tuple(
+            sifted_scan(scan, siftings[scan.reel.name], self._map) for scan in self._scans
         )
 
     def _stop_on_errors(self) -> None:

@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from retime.media.facts import ScanFacts
     from retime.media.sequence import Sequence
     from retime.speedmap.model import Reel, SpeedMap
+    from retime.speedmap.sifting import Sifting
 
 __all__ = ["ReelScan", "scan_of"]
 
@@ -31,9 +32,10 @@ __all__ = ["ReelScan", "scan_of"]
 class ReelScan(Struct, frozen=True, kw_only=True):
     """A reel and its scan.
 
-    ``frames`` is how many positions the scan holds. ``facts`` is None where the scan is away;
-    ``away`` then says so. ``picture`` is what its pictures are once they are framed as the map
-    says. ``sequence`` lists a numbered scan's files.
+    ``frames`` is how many positions the scan holds, or film frames where it is sifted: ``sifting``
+    then says which, and ``positions`` how many the scan holds. ``facts`` is None where the scan is
+    away; ``away`` then says so. ``picture`` is what its pictures are once they are framed as the
+    map says. ``sequence`` lists a numbered scan's files.
     """
 
     reel: Reel
@@ -43,6 +45,17 @@ class ReelScan(Struct, frozen=True, kw_only=True):
     picture: PictureFormat | None = None
     sequence: Sequence | None = None
     away: str | None = None
+    sifting: Sifting | None = None
+    positions: int | None = None
+
+    @property
+    def held(self) -> int:
+        """How many positions the scan holds, whatever is sifted from it."""
+        return self.frames if self.positions is None else self.positions
+
+    def told(self, frame: int) -> int:
+        """Return the number by which a film frame is told: the scan frame in which it begins."""
+        return frame if self.sifting is None else self.sifting.names[frame]
 
     @property
     def last(self) -> int:

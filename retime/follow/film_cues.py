@@ -8,6 +8,7 @@ from operator import attrgetter
 from typing import TYPE_CHECKING, NamedTuple
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from retime.findings import Finding
 from retime.follow.cues import Cue, named, told, warning
@@ -16,12 +17,13 @@ from retime.follow.subtitles_srt import srt_text
 from retime.yamldoc.quoting import listed, quoted
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
     from pathlib import Path
 
     from retime.findings import TextPlace
     from retime.plan.timeline import Stretch, Timeline
     from retime.plan.timemap import Clock
+    from retime.speedmap.sifting import Sifting
 
 __all__ = ["FilmCue", "FilmCueList", "film_order"]
 
@@ -58,20 +60,21 @@ class FilmCueList(Struct, frozen=True, kw_only=True):
         return Fraction(1, 1000)
 
     def placed(
-        self, timeline: Timeline, clock: Clock
+        self, timeline: Timeline, clock: Clock, siftings: Mapping[str, Sifting]
     ) -> tuple[tuple[Cue, ...], tuple[Finding, ...]]:
         """Return the cues at the times of their frames in ``timeline``, standing on ``clock``.
 
         Each frame of the film plays there at most once. A cue stands from where its first frame
         begins to where its last one ends; frames at its ends that do not play are left off. The
         findings are errors: a cue none of whose frames plays, or of no reel. The order is that of
-        the list.
+        the list. In reels with ``siftings`` cues name scan frames, and stand with the film frames
+        that these show.
         """
         film = _Film(timeline, clock)
         cues: list[Cue] = []
         findings: list[Finding] = []
         for cue in self.cues:
-            times = film.times(cue)
+            times = film.times(_of_film(cue, siftings.get(cue.reel)))
             if times is None:
                 findings.append(film.unplaced(cue))
                 continue
@@ -90,6 +93,14 @@ class FilmCueList(Struct, frozen=True, kw_only=True):
     def encoded(self, cues: Sequence[Cue]) -> bytes:
         """Return ``cues`` as SRT in UTF-8, numbered from 1, times rounded half up."""
         return srt_text(cues).encode()
+
+
+def _of_film(cue: FilmCue, sifting: Sifting | None) -> FilmCue:
+    """Return a cue with the numbers of film frames, where it names scan frames."""
+    if sifting is None:
+        return cue
+    first, last = max(0, sifting.until(cue.first)), sifting.until(cue.last)
+    return cue if last < first else replace(cue, first=first, last=last)
 
 
 def film_order(cues: Sequence[FilmCue]) -> tuple[Finding, ...]:

@@ -73,7 +73,7 @@ def _subtitled(
     if edition.frames is not None and subtitles.follows is not None and subtitles.follows.frames:
         document = _read_frames(path, subtitles)
         before: tuple[Cue, ...] = ()
-        cues, wrong = document.placed(edition.frames, true_clock())
+        cues, wrong = document.placed(edition.frames, true_clock(), edition.siftings)
         if wrong:
             raise DocumentError(wrong)
     else:

@@ -41,7 +41,7 @@ class Captions:
         self._per_foot = [
             frames_per_foot(gauge_of(edition.speed_map, one), footage) for one in reels
         ]
-        self._digits = max(len(str(scan.last)) for scan in making.scans)
+        self._digits = max(len(str(scan.told(scan.last))) for scan in making.scans)
 
     def __call__(self, output: int, look: Look) -> str:
         """Return what is burnt into an output frame."""
@@ -88,7 +88,8 @@ class Captions:
         if item is BurnItem.REEL:
             yield f"reel {self._timeline.reels[part.reel].name}"
         elif item is BurnItem.FRAME:
-            yield f"frame {part.frame:>{self._digits}}"
+            told = self._making.told(self._timeline.reels[part.reel].name, part.frame)
+            yield f"frame {told:>{self._digits}}"
         else:
             inside = max(0, part.frame - self._firsts[part.reel])
             yield f"{feet_and_frames(inside, self._per_foot[part.reel])} ft"

@@ -9,11 +9,10 @@ from retime.errors import RetimeError
 from retime.media.ahead import read_ahead
 from retime.media.bridge import only_video, open_movie
 from retime.media.facts import Form
-from retime.media.packets import read_packets
-from retime.media.reader import read_frames
 from retime.picture.convert import Converter
 from retime.render.copying import FileCopy, PacketCopy
 from retime.render.encode_once import EncodeOnce, Share
+from retime.render.film import facts_of, film_frames, film_packets
 from retime.render.sinks import encoder_settings
 from retime.render.streaming import Streamed
 
@@ -28,7 +27,6 @@ if TYPE_CHECKING:
     from retime.edition.edition import Edition
     from retime.edition.scans import ReelScan
     from retime.light.format import PictureFormat
-    from retime.media.facts import ScanFacts
     from retime.render.order import Order
     from retime.render.progress import Progress
     from retime.render.reading import Place, Run
@@ -87,7 +85,7 @@ class Passage:
 
     def _run(self, number: int, run: Run, progress: Progress) -> None:
         scan, first, last = self._edition.scans[run.scan], run.first, run.last
-        facts, framing = _facts(scan), scan.reel.framing
+        facts, framing = facts_of(scan), scan.reel.framing
         copies = [sink for sink in self._copies if run.scan in sink.order.scans]
         encoders = [one for one in self._encoders if run.scan in one.scans]
         converters = {
@@ -100,7 +98,7 @@ class Passage:
             # Files of a sequence are decoded even where they are only copied: nothing else would
             # notice that one is damaged, or of another size than the rest.
             if encoders or scan.sequence is not None:
-                decoded = read_frames(facts, first, last, count=scan.frames)
+                decoded = film_frames(scan, first, last)
                 pictures = open_ones.enter_context(
                     closing(read_ahead(_converted(decoded, converters), lambda _: 1, _AHEAD))
                 )
@@ -141,12 +139,6 @@ def _converted(
                 yield {target: one.convert(picture) for target, one in converters.items()}
 
 
-def _facts(scan: ReelScan) -> ScanFacts:
-    if scan.facts is None:
-        raise TypeError(f"reel {scan.reel.name} has no scan")
-    return scan.facts
-
-
 def _feed(
     copies: Iterable[PacketCopy | FileCopy],
     place: Place,
@@ -170,7 +162,7 @@ def _copy(order: Order) -> PacketCopy | FileCopy:
 def _coded(scan: ReelScan, first: int, last: int) -> Generator[Packet[VideoStream] | Path | None]:
     """Yield each frame's coded picture: a packet, or a file of a sequence, None for a hole."""
     if scan.sequence is None:
-        yield from read_packets(_facts(scan), first, last, count=scan.frames)
+        yield from film_packets(scan, first, last)
         return
-    for position in range(first, last + 1):
-        yield scan.sequence.path_at(position)
+    for frame in range(first, last + 1):
+        yield scan.sequence.path_at(scan.told(frame))

@@ -53,9 +53,17 @@ def route_of(making: Making) -> Choice:
         if scan.away:
             return Choice(route=None, reason=scan.away)
     facts = [scan.facts for scan in making.scans if scan.facts is not None]
-    foreign = _foreign(making) or _refitted(making.scans, making.picture)
+    foreign = _foreign(making) or _joined(making.scans)
+    foreign = foreign or _refitted(making.scans, making.picture)
     choice = choose_route(making.profile, facts, composed=_composed(making), foreign=foreign)
     return _flagged(making, choice)
+
+
+def _joined(scans: Sequence[ReelScan]) -> str | None:
+    """Return why film frames are not in the scans' own coded pictures, or None."""
+    if any(scan.sifting is not None and scan.sifting.woven for scan in scans):
+        return "film frames are joined from fields of two scan frames"
+    return None
 
 
 def _flagged(making: Making, choice: Choice) -> Choice:

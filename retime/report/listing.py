@@ -49,7 +49,7 @@ def listing(making: Making) -> Iterator[Row]:
     output = 0
     for times, fields in plan.pictures():
         told = [
-            (field, _part(plan, part, output))
+            (field, _part(making, part, output))
             for field, look in _fields(plan, fields)
             for part in look
         ]
@@ -69,8 +69,9 @@ def _fields(plan: Plan, fields: tuple[Look, ...]) -> list[tuple[str, Look]]:
     return [("1", fields[0]), ("2", fields[-1])]
 
 
-def _part(plan: Plan, part: Part, output: int) -> tuple[str, str, str, str, str]:
+def _part(making: Making, part: Part, output: int) -> tuple[str, str, str, str, str]:
     """Return reel, frame, shot, kind and weight as they are written."""
+    plan = making.plan
     if part.unit is None:
         kind = "head" if output < plan.head_frames else "tail"
         return "", "", "", kind, str(part.weight)
@@ -82,7 +83,7 @@ def _part(plan: Plan, part: Part, output: int) -> tuple[str, str, str, str, str]
             kind = str(unit.kind)
         return "", "", shot, kind, str(part.weight)
     reel = plan.timeline.reels[unit.reel].name
-    return reel, str(part.frame), shot, str(unit.kind), str(part.weight)
+    return reel, str(making.told(reel, part.frame)), shot, str(unit.kind), str(part.weight)
 
 
 def write_csv(making: Making, to: TextIO) -> None:

@@ -81,7 +81,7 @@ def _deliverable(edition: Edition, making: Making) -> dict[str, Any]:
         "drift": _drift(drift),
         "reels": _reels(edition, plan, drift),
         **following_values(edition, making),
-        "stretches": [_stretch(plan, passage) for passage in passages(plan)],
+        "stretches": [_stretch(making, passage) for passage in passages(plan)],
     }
 
 
@@ -174,11 +174,16 @@ def _reels(edition: Edition, plan: Plan, drift: Drift | None) -> list[dict[str, 
     ]
 
 
-def _stretch(plan: Plan, passage: Passage) -> dict[str, Any]:
+def _stretch(making: Making, passage: Passage) -> dict[str, Any]:
+    plan = making.plan
+    first, last = (
+        None if frame is None else making.told(passage.reel, frame)
+        for frame in (passage.first, passage.last)
+    )
     told: dict[str, Any] = {
         "reel": passage.reel,
-        "first": passage.first,
-        "last": passage.last,
+        "first": first,
+        "last": last,
         **_speed(plan, passage),
         "cadence": None,
     }

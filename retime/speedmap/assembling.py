@@ -102,6 +102,7 @@ def _reel(section: ReelSection, where: Where) -> Reel:
         missing=section.missing,
         gauge=section.gauge,
         framing=None if framing.whole else framing,
+        baked=section.cadence,
         where=where,
     )
 

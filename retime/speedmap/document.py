@@ -17,6 +17,7 @@ from retime.light.transfer import Transfer
 from retime.speedmap.fields import (
     Area,
     Aspect,
+    BakedCadence,
     CharactersASecond,
     Decibels,
     Duration,
@@ -103,6 +104,7 @@ class ReelSection(Section):
     last: FrameNumber | None = None
     frames: FrameCount | None = None
     missing: Missing = Missing.STOP
+    cadence: BakedCadence | None = None
     gauge: GaugeName | None = None
     area: Area | None = None
     rotate: Rotation = 0

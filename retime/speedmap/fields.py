@@ -23,6 +23,7 @@ from retime.film.notation import (
 )
 from retime.film.speed import Rate
 from retime.light.raster import Rectangle, parse_area, parse_aspect, parse_size
+from retime.speedmap.baked import Baked, parse_baked
 from retime.speedmap.model import NUMBERING
 from retime.yamldoc.quoting import quoted
 
@@ -32,6 +33,7 @@ if TYPE_CHECKING:
 __all__ = [
     "Area",
     "Aspect",
+    "BakedCadence",
     "CharactersASecond",
     "Decibels",
     "Duration",
@@ -272,6 +274,7 @@ Aspect = Annotated[
     _reader(parse_aspect),
     WithJsonSchema({"type": "string", "pattern": "^[1-9][0-9]{0,3}:[1-9][0-9]{0,3}$"}),
 ]
+BakedCadence = Annotated[Baked, _reader(parse_baked), WithJsonSchema({"type": "string"})]
 Rotation = Annotated[
     int, _reader(_rotation), WithJsonSchema({"enum": [*_ROTATIONS, *map(int, _ROTATIONS)]})
 ]

@@ -28,6 +28,7 @@ if TYPE_CHECKING:
     from retime.light.raster import Fit, Framing
     from retime.light.transfer import Transfer
     from retime.speedmap.assembly import Assembly
+    from retime.speedmap.baked import Baked
     from retime.speedmap.following import ChapterSource, Mark, Meeting, Recording, Subtitles
     from retime.yamldoc.tree import Tree
 
@@ -148,7 +149,8 @@ class Reel(Struct, frozen=True, kw_only=True):
     ``last`` is None for the scan's last frame. ``frames``, if stated, is how many the scan holds.
     ``gauge`` is None where the film's own holds. ``scan`` is the address as written, relative to
     the map's folder: a movie file, or a numbered sequence with one ``%d`` or ``%06d``.
-    ``framing`` is None where the whole scan is picture and lies as it should.
+    ``framing`` is None where the whole scan is picture and lies as it should. ``baked`` is the
+    cadence that a transfer holds already, None for a scan of one picture a film frame.
     """
 
     name: str
@@ -159,6 +161,7 @@ class Reel(Struct, frozen=True, kw_only=True):
     missing: Missing = Missing.STOP
     gauge: Gauge | None = None
     framing: Framing | None = None
+    baked: Baked | None = None
     where: Where = NOWHERE
 
     @property

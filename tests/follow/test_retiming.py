@@ -393,7 +393,7 @@ def test_cues_on_film_frames_stand_while_these_play() -> None:
     """A clock of one frame a second, as film frames are counted, then 24 fps after 2 s of head."""
     counted, played = (assemble(strip((48, fps), (60, fps), (99, fps)), {}) for fps in (1, 24))
     film = film_cues_in(LIST.encode(), PATH)
-    cues, errors = film.placed(counted, true_clock())
+    cues, errors = film.placed(counted, true_clock(), {})
     head = Clock(start=Fraction(2), run=Fraction(1))
     course = carried(played, head, counted, true_clock(), played.duration + 2)
     found, findings = retimed(cues, course, FREE)

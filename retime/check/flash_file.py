@@ -1,0 +1,94 @@
+"""The flash check of a movie file."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from typing import TYPE_CHECKING
+
+from retime.check.flash_blocks import blocks_of
+from retime.check.flash_limits import edges_apart
+from retime.check.flash_view import aspect_of, flash_view
+from retime.check.flashes import FlashMeter
+from retime.errors import ScanError
+from retime.film.speed import Rate
+from retime.media.count import frame_count
+from retime.media.countcache import users_cache
+from retime.media.facts import Form
+from retime.media.probe import probe
+from retime.second.pictures import Fields, Source, look_in_time
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+    from pathlib import Path
+
+    from retime.check.flashes import FlashReport
+    from retime.media.facts import ScanFacts
+
+__all__ = ["flashes_of_file", "pictures_of_file"]
+
+_LATE = Fraction(3, 2000)  # what a container that counts milliseconds may be off, and a half more
+
+
+def pictures_of_file(path: Path) -> int:
+    """Return how many pictures of a movie will be seen; raises ScanError as it is read."""
+    facts = probe(path)
+    return frame_count(facts, cache=users_cache()) * (2 if _has_fields(facts) else 1)
+
+
+def flashes_of_file(path: Path, seen: Callable[[], None] | None = None) -> FlashReport:
+    """Return the flashes of a movie at the times that it tells; ``seen`` is called a picture.
+
+    Interlaced pictures are seen field by field. Raises ScanError for what is no movie, for numbered
+    files, which have no times, and where the second reader cannot read all of it.
+    """
+    facts = probe(path)
+    if facts.form is Form.SEQUENCE:
+        raise ScanError(
+            path, "numbered files do not say how fast they run", "check the map that made them"
+        )
+    fields = _has_fields(facts)
+    view = flash_view(path, facts.picture, fields=Fields.TOLD if fields else Fields.WHOLE)
+    told = None if facts.header_rate is None else Rate(facts.header_rate)
+    meter = FlashMeter(aspect_of(facts.picture), edges_apart(told))
+    a_second = facts.header_rate and facts.header_rate * (2 if fields else 1)
+    times = _Times(a_second)
+    for cells, at in look_in_time(Source(path=path), view):
+        meter.see(blocks_of(cells), times.of(at))
+        if seen is not None:
+            seen()
+    if not times.count:
+        raise ScanError(path, "holds no pictures")
+    return meter.report(path.name, times.end, rate=facts.header_rate)
+
+
+def _has_fields(facts: ScanFacts) -> bool:
+    return facts.picture.field_order not in {None, "progressive"}
+
+
+class _Times:
+    """Exact times out of those that a file tells, which many containers round.
+
+    Where a time is that of a constant rate but for such rounding, it is that of the rate.
+    """
+
+    def __init__(self, rate: Fraction | None) -> None:
+        self.count = 0
+        self._rate = rate
+        self._first = self._last = self._lasted = Fraction(0)
+
+    def of(self, told: Fraction) -> Fraction:
+        """Return the time of the next picture, from that of the first on; times rise."""
+        if not self.count:
+            self._first = told
+        time = told - self._first
+        if self._rate is not None and abs(time - self.count / self._rate) <= _LATE:
+            time = self.count / self._rate
+        time = max(time, self._last)
+        self.count += 1
+        self._last, self._lasted = time, time - self._last
+        return time
+
+    @property
+    def end(self) -> Fraction:
+        """When the last picture ends."""
+        return self._last + (self._lasted if self._rate is None else 1 / self._rate)

@@ -1,0 +1,110 @@
+"""All that the deliverables of a map show, as blocks, each scan read once."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from retime.check.flash_blocks import COLUMNS, ROWS, blocks_of, mixed
+from retime.check.flash_shelf import Shelf
+from retime.check.flash_view import aspect_of, flash_view
+from retime.errors import ScanError
+from retime.second.pictures import Source, look
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator
+    from fractions import Fraction
+
+    from retime.check.flash_blocks import Codes
+    from retime.edition.edition import Edition, Making
+    from retime.edition.scans import ReelScan
+    from retime.plan.look import Look, Part
+    from retime.speedmap.assembly import Plate
+
+__all__ = ["FlashFilm"]
+
+_BLACK = np.zeros((ROWS, COLUMNS, 3), np.uint8)
+
+
+class FlashFilm:
+    """The scans and plates of an edition, each read when it is first asked for."""
+
+    def __init__(self, edition: Edition, seen: Callable[[], None] | None = None) -> None:
+        """Prepare to read; ``seen`` is called after each picture of a scan that is read."""
+        self._scans = {scan.reel.name: scan for scan in edition.scans}
+        self._plates = edition.plates
+        self._seen = seen
+        self._reels: dict[str, _Reel] = {}
+        self._stills: dict[str, Shelf] = {}
+
+    def aspect_of(self, making: Making) -> Fraction:
+        """Return width over height of the film's picture; ScanError where a scan is away."""
+        scan = making.scans[0]
+        if scan.picture is None:
+            raise ScanError(scan.path, "is away, and flashes are found in pictures alone")
+        return aspect_of(scan.picture)
+
+    def picture(self, making: Making, shown: Look) -> Codes:
+        """Return what a deliverable shows; raises ScanError where it cannot be read."""
+        if len(shown) == 1:
+            return self._part(making, shown[0])
+        return mixed((float(part.weight), self._part(making, part)) for part in shown)
+
+    def _part(self, making: Making, part: Part) -> Codes:
+        if part.plate is not None:
+            return self._plate(part.plate)
+        if part.frame is None or part.reel is None:
+            return _BLACK
+        name = making.plan.timeline.reels[part.reel].name
+        if name not in self._reels:
+            self._reels[name] = _Reel(self._scans[name], self._seen)
+        return self._reels[name].picture(part.frame)
+
+    def _plate(self, plate: Plate) -> Codes:
+        if plate.address not in self._stills:
+            source, shelf = self._plates[plate.address], Shelf()
+            view = flash_view(source.path, source.picture)
+            for seen in look(Source(path=source.path), view, count=source.frames):
+                shelf.add(blocks_of(seen.picture))
+            self._stills[plate.address] = shelf
+        return self._stills[plate.address].picture(plate.frame or 0)
+
+
+class _Reel:
+    """A reel's blocks by the frames of its scan; what is missing is black."""
+
+    def __init__(self, scan: ReelScan, seen: Callable[[], None] | None) -> None:
+        if scan.picture is None:
+            raise ScanError(scan.path, "is away, and flashes are found in pictures alone")
+        view = flash_view(scan.path, scan.picture, scan.reel.framing)
+        self._shelf = Shelf()
+        self._places: dict[int, int] = {}
+        for source, first, count, frame in _parts(scan):
+            for at, read in enumerate(look(source, view, first=first, count=count)):
+                self._places[frame + at] = len(self._shelf)
+                self._shelf.add(blocks_of(read.picture))
+                if seen is not None:
+                    seen()
+
+    def picture(self, frame: int) -> Codes:
+        place = self._places.get(frame)
+        return _BLACK if place is None else self._shelf.picture(place)
+
+
+def _parts(scan: ReelScan) -> Iterator[tuple[Source, int, int, int]]:
+    """Yield files, each with its first picture, how many there are, and the frame of the first."""
+    first, last = scan.reel.first, scan.last
+    if scan.sequence is None:
+        yield Source(path=scan.path), first, last - first + 1, first
+        return
+    start = scan.sequence.numbers[0]
+    run: list[int] = []
+    for number in scan.sequence.numbers:
+        if run and number != run[-1] + 1:
+            yield Source(path=scan.path, first_number=run[0]), 0, len(run), run[0] - start
+            run = []
+        if first <= number - start <= last:
+            run.append(number)
+    if run:
+        yield Source(path=scan.path, first_number=run[0]), 0, len(run), run[0] - start

@@ -1,0 +1,85 @@
+"""A reel's film frames out of its scan: those that are sifted from a transfer, fields joined."""
+
+from __future__ import annotations
+
+from collections import deque
+from contextlib import closing
+from typing import TYPE_CHECKING
+
+from retime.media.packets import read_packets
+from retime.media.reader import read_frames
+from retime.picture.weave import weave
+
+if TYPE_CHECKING:
+    from collections.abc import Generator
+
+    from av.packet import Packet
+    from av.video.frame import VideoFrame
+    from av.video.stream import VideoStream
+
+    from retime.edition.scans import ReelScan
+    from retime.media.facts import ScanFacts
+
+__all__ = ["facts_of", "film_frames", "film_packets"]
+
+
+def facts_of(scan: ReelScan) -> ScanFacts:
+    """Return what is known of a scan's file; scans that are away are not rendered."""
+    if scan.facts is None:
+        raise TypeError(f"reel {scan.reel.name} has no scan")
+    return scan.facts
+
+
+def film_frames(scan: ReelScan, first: int, last: int) -> Generator[VideoFrame | None]:
+    """Yield film frames ``first`` to ``last``, both included; None for a missing file.
+
+    A film frame whose fields are in two scan frames is joined from them. Raises as ``read_frames``.
+    """
+    facts = facts_of(scan)
+    if scan.sifting is None:
+        return read_frames(facts, first, last, count=scan.held)
+    return _sifted_frames(scan, facts, first, last)
+
+
+def _sifted_frames(
+    scan: ReelScan, facts: ScanFacts, first: int, last: int
+) -> Generator[VideoFrame | None]:
+    sifting = scan.sifting
+    if sifting is None:
+        raise TypeError(f"nothing is sifted from reel {scan.reel.name}")
+    wanted = [sifting.whole(frame) for frame in range(first, last + 1)]
+    at, stop = min(map(min, wanted)), max(map(max, wanted))
+    kept: deque[tuple[int, VideoFrame | None]] = deque()
+    coming = 0
+    with closing(read_frames(facts, at, stop, count=scan.held)) as read:
+        for place, picture in enumerate(read, at):
+            kept.append((place, picture))
+            while coming < len(wanted) and max(wanted[coming]) <= place:
+                upper, lower = (_found(kept, one) for one in wanted[coming])
+                yield (
+                    None if upper is None or lower is None else weave(upper, lower, top_first=True)
+                )
+                coming += 1
+            oldest = min(wanted[coming]) if coming < len(wanted) else place + 1
+            while kept and kept[0][0] < oldest:
+                kept.popleft()
+
+
+def _found(kept: deque[tuple[int, VideoFrame | None]], place: int) -> VideoFrame | None:
+    return kept[place - kept[0][0]][1]
+
+
+def film_packets(scan: ReelScan, first: int, last: int) -> Generator[Packet[VideoStream]]:
+    """Yield the coded pictures of film frames, none of them woven. Raises as ``read_packets``."""
+    facts = facts_of(scan)
+    if scan.sifting is None:
+        yield from read_packets(facts, first, last, count=scan.held)
+        return
+    names = iter(range(first, last + 1))
+    wanted = scan.told(next(names))
+    for place, packet in enumerate(
+        read_packets(facts, wanted, scan.told(last), count=scan.held), wanted
+    ):
+        if place == wanted:
+            yield packet
+            wanted = scan.told(next(names, last))
