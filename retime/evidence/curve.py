@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 __all__ = ["GRID", "Curve", "curve_of"]
 
 _A_FRAME = 500
+_DIGITS = 6
 GRID: Floats = np.linspace(SLOWEST, FASTEST, round((FASTEST - SLOWEST) * _A_FRAME) + 1)
 """The speeds at which a curve is told: every 1/500 frame per second."""
 
@@ -69,7 +70,9 @@ class Curve(Struct, frozen=True, eq=False, kw_only=True):
     def range(self, share: float) -> tuple[tuple[float, float], ...]:
         """Return the shortest range, of one piece or more, that holds ``share`` of the support."""
         density = self.density
-        order = np.argsort(-density, kind="stable")
+        # Where the support is flat, what lies nearer to the most supported speed goes first.
+        heights = np.round(density / density.max(), _DIGITS)
+        order = np.lexsort((np.abs(GRID - self.best), -heights))
         held = np.cumsum((density * _WEIGHTS)[order]) / _A_FRAME
         inside = np.zeros(len(density), bool)
         inside[order[: int(np.searchsorted(held, share)) + 1]] = True

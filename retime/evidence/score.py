@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING
 
 from msgspec import Struct
 
-from retime.evidence.quantity import Quantity
+from retime.evidence.quantity import Quantity, between
 from retime.evidence.runs import Point, mean_of, runs_of, scatter_of
 
 if TYPE_CHECKING:
@@ -61,10 +61,10 @@ class SectionFit(Struct, frozen=True, kw_only=True):
 class ScoreFit(Struct, frozen=True, kw_only=True):
     """What all sections say together.
 
-    ``speed`` is the mean of all sections that do not stick out. ``runs`` are the speeds of runs of
-    sections, with the index of the first section of each, where several are more probable than
-    one; else there is one run. ``scatter`` is by how much more the sections differ from the speed
-    of their run than they state, 1 where they do not.
+    ``runs`` are the speeds of runs of sections, with the index of the first section of each, where
+    several are more probable than one; else there is one run. ``speed`` is that of the one run; of
+    several it is anything from the slowest to the fastest. ``scatter`` is by how much more the
+    sections differ from the speed of their run than they state, 1 where they do not.
     """
 
     speed: Quantity
@@ -80,14 +80,13 @@ class ScoreFit(Struct, frozen=True, kw_only=True):
 
 def fit_score(sections: Sequence[Section]) -> ScoreFit:
     """Return how sections, at least one, fit together; every one's time has a tolerance."""
-    points = [Point(log(section.speed.value), section.speed.relative) for section in sections]
+    points = [_point(section.speed) for section in sections]
     runs = runs_of(points)
     fitting = [run.points(points) for run in runs]
     scatter = scatter_of(fitting)
     speeds = [_speed(inside, scatter) for inside in fitting]
-    together = [point for inside in fitting for point in inside]
     return ScoreFit(
-        speed=_speed(together, scatter_of([together])),
+        speed=_overall(speeds),
         scatter=scatter,
         sections=tuple(
             _beside(sections[i], speed, scatter, fits=i in run.kept)
@@ -96,6 +95,10 @@ def fit_score(sections: Sequence[Section]) -> ScoreFit:
         ),
         runs=tuple((run.first, speed) for run, speed in zip(runs, speeds, strict=True)),
     )
+
+
+def _point(speed: Quantity) -> Point:
+    return Point(log(speed.value), speed.relative)
 
 
 def _speed(points: Sequence[Point], scatter: float) -> Quantity:
@@ -109,6 +112,13 @@ def _speed(points: Sequence[Point], scatter: float) -> Quantity:
         high=Fraction(exp(at + half)),
         variance=Fraction(exp(at) * wide) ** 2,
     )
+
+
+def _overall(speeds: Sequence[Quantity]) -> Quantity:
+    """Return one speed for several: anything from the slowest to the fastest."""
+    if len(speeds) == 1:
+        return speeds[0]
+    return between(min(one.low for one in speeds), max(one.high for one in speeds))
 
 
 def _beside(section: Section, speed: Quantity, scatter: float, *, fits: bool) -> SectionFit:
