@@ -19,9 +19,7 @@ if TYPE_CHECKING:
 __all__ = ["fact_findings"]
 
 
-def fact_findings(
-    making: Making, edition: Edition, path: Path, facts: FileFacts
-) -> list[Finding]:
+def fact_findings(making: Making, edition: Edition, path: Path, facts: FileFacts) -> list[Finding]:
     """Return what is wrong with a deliverable's file, all but its pictures and its sound.
 
     What kind of file it is, how its pictures are coded, laid out, coloured and scanned, how fast

@@ -63,8 +63,9 @@ def _origin(desk: Desk) -> Iterator[Finding]:
         yield desk.found("another deliverable", text, severity=weight)
     if sha256 != desk.edition.speed_map.sha256:
         text = "it was made from another map, or from another state of this one"
-        yield desk.found("another map", text, "render it again if the map's changes concern it",
-                         severity=weight)
+        yield desk.found(
+            "another map", text, "render it again if the map's changes concern it", severity=weight
+        )
     title = desk.facts.values.get("title")
     if title != desk.edition.speed_map.film:
         text = f"its title is {quoted(title) if title else 'not said'}, and the film is "
@@ -76,8 +77,9 @@ def _chapters(desk: Desk) -> Iterator[Finding]:
     if desk.ending not in _WITH_CHAPTERS:
         planned = ()
     if len(told) != len(planned):
-        yield desk.found("chapters", f"it has {_counted(told, 'chapter')}, and should have "
-                         f"{len(planned)}")
+        yield desk.found(
+            "chapters", f"it has {_counted(told, 'chapter')}, and should have {len(planned)}"
+        )
         return
     for one, other in zip(planned, told, strict=True):
         if abs(one.time - other.begin) > other.unit:
@@ -171,9 +173,7 @@ def _cues(desk: Desk, planned: Subtitled, told: SubtitleStream) -> Iterator[Find
     if language is not None and told.language != language:
         text = f"the subtitles of {name} are said to be {told.language or 'of no language'}"
         yield desk.found("subtitles", f"{text}, and are {language}")
-    cues = [
-        cue for cue in planned.cues if cue.end > cue.begin and cue.text and not cue.hidden
-    ]
+    cues = [cue for cue in planned.cues if cue.end > cue.begin and cue.text and not cue.hidden]
     if len(cues) != len(told.cues):
         text = f"the subtitles of {name} have {_counted(told.cues, 'cue')}, and should have "
         yield desk.found("subtitles", text + str(len(cues)))

@@ -107,7 +107,9 @@ def _labels(desk: Desk, video: VideoFacts) -> Iterator[Finding]:
     beside = desk.facts.values.get("timecode") if desk.facts.numbered else None
     stated = desk.making.timecode
     if beside is not None and beside != stated:
-        yield desk.found("timecode", f"about.json says {beside}, and it is {stated or 'not stated'}")
+        yield desk.found(
+            "timecode", f"about.json says {beside}, and it is {stated or 'not stated'}"
+        )
         return
     if told is None:
         if stated is not None and desk.ending in _LABELLED:

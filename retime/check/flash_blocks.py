@@ -2,8 +2,10 @@
 
 A block is 1/96 of a picture's width and 1/72 of its height, about 0.3 degrees where the picture
 fills the screen that WCAG reckons with. It has one colour: the mean of its light. What alternates
-within a block and balances out, such as a fine chequerboard, grain or noise, is thus no change,
-which WCAG excepts for squares below 0.1 degrees; up to the size of a block it is missed here.
+within a block and balances out, such as a fine chequerboard or grain, is thus no change, which WCAG
+excepts for squares below 0.1 degrees; up to the size of a block it is missed here. Noise as strong
+as that of a screen without a signal does not balance in so few cells: it counts, though WCAG
+excepts it.
 """
 
 from __future__ import annotations

@@ -30,23 +30,25 @@ _LATE = Fraction(3, 2000)  # what a container that counts milliseconds may be of
 
 
 def pictures_of_file(path: Path) -> int:
-    """Return how many pictures of a movie will be seen; raises ScanError as it is read."""
-    facts = probe(path)
-    return frame_count(facts, cache=users_cache()) * (2 if _has_fields(facts) else 1)
+    """Return how many pictures of a movie will be seen, fields where it is interlaced.
+
+    Raises ScanError for what is no movie, or is cut short.
+    """
+    return _count(probe(path))
 
 
 def flashes_of_file(path: Path, seen: Callable[[], None] | None = None) -> FlashReport:
     """Return the flashes of a movie at the times that it tells; ``seen`` is called a picture.
 
     Interlaced pictures are seen field by field. Raises ScanError for what is no movie, for numbered
-    files, which have no times, and where the second reader cannot read all of it.
+    files, which have no times, and where not all of it can be read.
     """
     facts = probe(path)
     if facts.form is Form.SEQUENCE:
         raise ScanError(
             path, "numbered files do not say how fast they run", "check the map that made them"
         )
-    fields = _has_fields(facts)
+    fields, expected = _has_fields(facts), _count(facts)
     view = flash_view(path, facts.picture, fields=Fields.TOLD if fields else Fields.WHOLE)
     told = None if facts.header_rate is None else Rate(facts.header_rate)
     meter = FlashMeter(aspect_of(facts.picture), edges_apart(told))
@@ -56,9 +58,15 @@ def flashes_of_file(path: Path, seen: Callable[[], None] | None = None) -> Flash
         meter.see(blocks_of(cells), times.of(at))
         if seen is not None:
             seen()
-    if not times.count:
-        raise ScanError(path, "holds no pictures")
+    indexed = facts.header_frames is not None  # packets may be of pictures that are never shown
+    if times.count < (max(1, expected) if indexed else 1):
+        text = f"holds {expected:,} pictures, and {times.count:,} of them could be read"
+        raise ScanError(path, text, "it may be cut short or damaged")
     return meter.report(path.name, times.end, rate=facts.header_rate)
+
+
+def _count(facts: ScanFacts) -> int:
+    return frame_count(facts, cache=users_cache()) * (2 if _has_fields(facts) else 1)
 
 
 def _has_fields(facts: ScanFacts) -> bool:

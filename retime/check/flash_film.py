@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Self
 
 import numpy as np
 
@@ -28,7 +28,10 @@ _BLACK = np.zeros((ROWS, COLUMNS, 3), np.uint8)
 
 
 class FlashFilm:
-    """The scans and plates of an edition, each read when it is first asked for."""
+    """The scans and plates of an edition, each read when it is first asked for.
+
+    What is kept of them is gone when the block is left.
+    """
 
     def __init__(self, edition: Edition, seen: Callable[[], None] | None = None) -> None:
         """Prepare to read; ``seen`` is called after each picture of a scan that is read."""
@@ -37,6 +40,16 @@ class FlashFilm:
         self._seen = seen
         self._reels: dict[str, _Reel] = {}
         self._stills: dict[str, Shelf] = {}
+        self._shelves: list[Shelf] = []
+
+    def __enter__(self) -> Self:
+        """Return it."""
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        """Let go of everything."""
+        for shelf in self._shelves:
+            shelf.close()
 
     def aspect_of(self, making: Making) -> Fraction:
         """Return width over height of the film's picture; ScanError where a scan is away."""
@@ -58,27 +71,31 @@ class FlashFilm:
             return _BLACK
         name = making.plan.timeline.reels[part.reel].name
         if name not in self._reels:
-            self._reels[name] = _Reel(self._scans[name], self._seen)
+            self._reels[name] = _Reel(self._scans[name], self._shelf(), self._seen)
         return self._reels[name].picture(part.frame)
 
     def _plate(self, plate: Plate) -> Codes:
         if plate.address not in self._stills:
-            source, shelf = self._plates[plate.address], Shelf()
+            source, shelf = self._plates[plate.address], self._shelf()
             view = flash_view(source.path, source.picture)
             for seen in look(Source(path=source.path), view, count=source.frames):
                 shelf.add(blocks_of(seen.picture))
             self._stills[plate.address] = shelf
         return self._stills[plate.address].picture(plate.frame or 0)
 
+    def _shelf(self) -> Shelf:
+        self._shelves.append(Shelf())
+        return self._shelves[-1]
+
 
 class _Reel:
     """A reel's blocks by the frames of its scan; what is missing is black."""
 
-    def __init__(self, scan: ReelScan, seen: Callable[[], None] | None) -> None:
+    def __init__(self, scan: ReelScan, shelf: Shelf, seen: Callable[[], None] | None) -> None:
         if scan.picture is None:
             raise ScanError(scan.path, "is away, and flashes are found in pictures alone")
         view = flash_view(scan.path, scan.picture, scan.reel.framing)
-        self._shelf = Shelf()
+        self._shelf = shelf
         self._places: dict[int, int] = {}
         for source, first, count, frame in _parts(scan):
             for at, read in enumerate(look(source, view, first=first, count=count)):

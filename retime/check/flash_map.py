@@ -38,8 +38,8 @@ def flashes_of_map(
 
     Raises ScanError where a scan is away, or cannot be read.
     """
-    film = FlashFilm(edition, seen)
-    return tuple(_flashes_of(making, film) for making in edition.makings)
+    with FlashFilm(edition, seen) as film:
+        return tuple(_flashes_of(making, film) for making in edition.makings)
 
 
 def _flashes_of(making: Making, film: FlashFilm) -> FlashReport:

@@ -24,8 +24,12 @@ class Shelf:
 
     def __init__(self) -> None:
         """Begin with none."""
-        self._file = tempfile.TemporaryFile()  # noqa: SIM115 - gone with the shelf
+        self._file = tempfile.TemporaryFile()  # noqa: SIM115 - closed with the shelf
         self._ends = array("Q", [0])
+
+    def close(self) -> None:
+        """Let go of the file."""
+        self._file.close()
 
     def __len__(self) -> int:
         """Return how many there are."""

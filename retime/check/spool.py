@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import tempfile
+import weakref
 from typing import TYPE_CHECKING, TypeAlias
 
 import numpy as np
@@ -30,17 +31,17 @@ class Spool:
 
     def __init__(self) -> None:
         """Begin with none."""
-        self._file = tempfile.TemporaryFile()  # noqa: SIM115 - gone with the spool
+        self._file = tempfile.TemporaryFile()  # noqa: SIM115 - closed once it is mapped
+        weakref.finalize(self, self._file.close)
         self._kept: NDArray[np.void] | None = None
         self._record = np.dtype([("digest", f"S{_DIGEST}"), ("codes", np.uint8, (WIDTH * HEIGHT,))])
         self.count = 0
 
     def add(self, picture: NDArray[np.uint8], digest: str | None) -> None:
-        """Keep one more."""
+        """Keep one more; none once any has been looked at."""
         written = bytes.fromhex(digest) if digest else bytes(_DIGEST)
         self._file.write(written.ljust(_DIGEST, b"\0")[:_DIGEST] + picture.tobytes())
         self.count += 1
-        self._kept = None
 
     def picture(self, number: int) -> Small:
         """Return a small picture."""
@@ -54,6 +55,7 @@ class Spool:
         if self._kept is None:
             self._file.flush()
             self._kept = np.memmap(self._file, self._record, "r")
+            self._file.close()
         return self._kept
 
 
