@@ -14,14 +14,18 @@ __all__ = ["FORMATS", "schema"]
 
 FORMATS = {
     "map": "retime.speedmap.schema:map_schema",
+    "evidence": "retime.evidence.schema:evidence_schema",
     "profile": "retime.profile.schema:profile_schema",
     "report": "retime.report.schema:report_schema",
+    "weighing": "retime.report.weighing_schema:weighing_schema",
 }
 """Where each format's schema is made: module and function, imported when asked for."""
 
 
 def schema(
-    name: Annotated[str, typer.Argument(metavar="FORMAT", help="map, profile or report.")] = "map",
+    name: Annotated[
+        str, typer.Argument(metavar="FORMAT", help="map, evidence, profile, report or weighing.")
+    ] = "map",
 ) -> None:
     """Print the JSON Schema of a format, for editors.
 

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from retime.errors import NotationError
 from retime.evidence.families import DISTANCE, FREQUENCY, NUMBER
-from retime.evidence.figures import FINEST
+from retime.evidence.figures import FINEST, WIDEST
 from retime.evidence.item_reader import Told
 from retime.evidence.model import Implied, Measure, Yardstick
 from retime.evidence.natural import fall, natural_named, pendulum
@@ -79,5 +79,9 @@ def _marked(marks: Sequence[Fraction], section: MotionSection, reader: ItemReade
         reader.tell("motion", fitted.reason, "write frames: 11 within 0.5 instead", "marks")
         return None
     period = around(Fraction(fitted.period), Fraction(fitted.standard_error))
+    if period.high - period.value > WIDEST * period.value:
+        what = "the marks lie so close together that they say nothing"
+        reader.tell("motion", what, "mark more of them, or write frames: 11 within 0.5", "marks")
+        return None
     said = f"{float(period.value):.2f} frames by {len(marks)} marks"
     return Told(quantity=period, said=said)

@@ -27,6 +27,9 @@ GRID: Floats = np.linspace(SLOWEST, FASTEST, round((FASTEST - SLOWEST) * _A_FRAM
 _WEIGHTS: Floats = np.ones_like(GRID)
 _WEIGHTS[0] = _WEIGHTS[-1] = 0.5  # of the trapezoidal rule
 
+_ALIKE = 1e-9
+"""Logarithms that differ by less differ by rounding alone, or by nothing that matters."""
+
 
 class Curve(Struct, frozen=True, eq=False, kw_only=True):
     """What a question's items support.
@@ -48,8 +51,17 @@ class Curve(Struct, frozen=True, eq=False, kw_only=True):
 
     @property
     def best(self) -> float:
-        """The most supported speed."""
-        return float(GRID[int(self.logs.argmax())])
+        """The most supported speed.
+
+        Of neighbours supported alike, as limits leave them, it is the end of the span where they
+        reach one, else their middle.
+        """
+        alike = np.flatnonzero(self.logs > self.logs.max() - _ALIKE)
+        neighbours = np.split(alike, np.flatnonzero(np.diff(alike) > 1) + 1)[0]
+        first, last = int(neighbours[0]), int(neighbours[-1])
+        if first == 0 or last == len(GRID) - 1:
+            return float(GRID[0 if first == 0 else -1])
+        return float(GRID[(first + last) // 2])
 
     def log_at(self, speed: Speed) -> float:
         """Return the logarithm of a speed's support over that of the most supported speed."""

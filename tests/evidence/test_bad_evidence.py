@@ -281,7 +281,14 @@ ERRORS = [
     ("frequency: 0.5 /s", "pendulum: 1 yd", '79:90: "1 yd" is no distance'),
     ("frames: 40 within 1, f", "f", '79:5: one of "frames", "marks" belongs here, and none is wr'),
     ("frames: 40 within 1, f", "marks: [1, 2, x], f", '79:73: "x" is no frame; write 12'),
-    ("frames: 40 within 1, f", "marks: [3], f", "79:66: "),
+    ("frames: 40 within 1, f", "marks: [3], f", "79:66: one mark has no distance to another; wr"),
+    ("frames: 40 within 1, f", "marks: [3, 3.5], f", "79:66: the marks lie so close together that"),
+    ("frames: 40 within 1, f", "marks: [9, 8], f", "79:66: the marks do not rise; write frames"),
+    (
+        "frames: 40 within 1, f",
+        f"marks: {[11 * at for at in range(99)]}, f",
+        "79:66: the marks stand so evenly that nothing is doubtful; say within what the movement",
+    ),
     ("frames: 40 within 1, f", "marks: [1, 2], within: 1, f", '79:74: "within" says nothing besi'),
     (
         "frames: 40 within 1, frequency: 0.5 /s",

@@ -125,6 +125,19 @@ def _off(sense: Sense) -> float:
     return u if sense is Sense.AT_MOST else -u
 
 
+def test_of_speeds_supported_alike_the_best_is_the_end_they_reach_or_their_middle() -> None:
+    """Far from a limit all is alike: of sharp ones at 18 and 24, what lies between them is."""
+    least = item("booth", says(within(Fraction(18), Fraction(1, 9)), sense=Sense.AT_LEAST))
+    most = item("title", says(within(Fraction(24), Fraction(1, 9)), sense=Sense.AT_MOST), trust=0.9)
+    other_least = replace(least, trust=Fraction(1, 2))
+
+    assert [30, 30, 12] == [showing(one).best for one in (least, other_least, most)]
+    assert 21 == pytest.approx(showing(least, most).best, abs=0.1)
+    # Two documents of one weight: one of the two speeds, not the middle of them.
+    apart = [stated("letter", 16, 0.02, trust=0.5), stated("notice", 25, 0.02, trust=0.5)]
+    assert 16 == pytest.approx(showing(*apart).best, abs=STEP)
+
+
 def test_limits_that_contradict_one_another_wholly_meet_halfway() -> None:
     """Two limits of one uncertainty, all trust: what supports both is alike at their middle."""
     low = item("booth", says(within(Fraction(24), Fraction(24, 100)), sense=Sense.AT_LEAST))

@@ -11,8 +11,8 @@ PACKAGE = Path(__file__).parents[2] / "retime"
 FLOORS: tuple[frozenset[str], ...] = (
     frozenset({"ground"}),
     frozenset({"film", "yamldoc", "light"}),
-    frozenset({"speedmap", "profile"}),
-    frozenset({"plan", "evidence", "signal", "lists"}),
+    frozenset({"speedmap", "profile", "signal"}),
+    frozenset({"plan", "evidence", "lists"}),
     frozenset({"media", "second", "picture"}),
     frozenset({"edition"}),
     frozenset({"follow"}),
