@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from retime.findings import Finding
     from retime.follow.subtitling import Subtitled
     from retime.profile.sound import SoundSpec
-    from retime.second.facts import SoundStream, SubtitleStream
+    from retime.second.facts import FileFacts, SoundStream, SubtitleStream
     from retime.speedmap.following import Recording
 
 __all__ = ["findings_of_company"]
@@ -152,7 +152,7 @@ def _sound(
 
 def _subtitles(desk: Desk) -> Iterator[Finding]:
     planned = subtitled_of(desk.edition, desk.making)
-    codec, told = SUBTITLED.get(desk.ending), desk.facts.subtitles
+    codec, told = SUBTITLED.get(desk.ending), _without_chapters(desk.facts)
     if codec is None:
         for one in planned:
             path = beside(desk.making, desk.path, one.ending)
@@ -165,6 +165,16 @@ def _subtitles(desk: Desk) -> Iterator[Finding]:
         return
     for subtitled, stream in zip(planned, told, strict=True):
         yield from _cues(desk, subtitled, stream)
+
+
+def _without_chapters(facts: FileFacts) -> tuple[SubtitleStream, ...]:
+    """Return the streams of subtitles; MOV has its chapters in a track that may look like one."""
+    begins = [chapter.begin for chapter in facts.chapters]
+    return tuple(
+        stream
+        for stream in facts.subtitles
+        if stream.codec != "mov_text" or not begins or [one for one, _ in stream.cues] != begins
+    )
 
 
 def _cues(desk: Desk, planned: Subtitled, told: SubtitleStream) -> Iterator[Finding]:

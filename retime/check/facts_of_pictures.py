@@ -33,19 +33,20 @@ _CONTAINERS = {
     "m2ts": "mpegts",
     "sequence": "image2",
 }
-_UNSPECIFIED = 2
+_UNSPECIFIED, _RGB = 2, 0
 _FULL = 2
 _RANGES = {0: "none", 1: "narrow", 2: "full"}
 _NAMES = {"primaries": "primaries", "transfer": "transfer", "matrix": "matrix"}
 # Rec. ITU-T H.273: matrices 5 and 6 are the same figures; ProRes has a code for one of them.
 _SAME_MATRIX = {5: 6}
-# Files of a picture each that say no colours, and containers that say no range.
-_COLOURLESS = {"tiff", "jpeg2000"}
+# What says no colours, or some alone: MXF has labels for few, and so has DPX (SMPTE ST 268).
+_COLOURLESS = {"mxf", "sequence"}
 _RANGELESS = {"mxf", "sequence"}
-# SMPTE ST 268 (DPX 2.0) has no code for these, from memory: BT.2020, sRGB, PQ.
-_NOT_IN_DPX = {"primaries": {9}, "transfer": {13, 16}, "matrix": {0}}
-# A DNxHD header knows the matrices of BT.709 and BT.2020, and says BT.709 of any other.
-_OWN_MATRIX = {"dnxhd"}
+# A MOV file says all three or none, and these codecs nothing; JPEG 2000 says no range either.
+_LEAVE_IT_TO_MOV = {"dnxhd", "jpeg2000"}
+# A DNxHD header knows the matrices of BT.709 and BT.2020, and says BT.709 of any other; what a
+# reader says of JPEG 2000's pictures is its own guess.
+_UNSURE_FRAMES = {"dnxhd", "jpeg2000"}
 # ISO/IEC 13818-2, table 6-3: square samples, or one of three display aspects.
 _MPEG2_DISPLAYS = (Fraction(4, 3), Fraction(16, 9), Fraction(221, 100))
 
@@ -92,7 +93,7 @@ def _is_variant(told: str, planned: str | None) -> bool:
 
 
 def _layout(desk: Desk, video: VideoFacts, picture: PictureFormat) -> Iterator[Finding]:
-    if pixel_kind(video.pixel_format) != pixel_kind(picture.pixel_format):
+    if not _same_samples(video, picture):
         text = f"its pixel format is {video.pixel_format}, and not {picture.pixel_format}"
         yield desk.found("pixel format", text)
     size = video.width, video.height
@@ -100,18 +101,34 @@ def _layout(desk: Desk, video: VideoFacts, picture: PictureFormat) -> Iterator[F
         text = f"it is {size[0]}x{size[1]}, and not {picture.width}x{picture.height}"
         yield desk.found("size", text)
         return
-    planned = _aspect(desk, video, picture)
-    for whose, told in (("its", video.sample_aspect), ("its coded pictures'", video.coded_aspect)):
-        if (told or planned) != planned:
-            yield desk.found("aspect", f"{whose} sample aspect is {told}, and not {planned}")
+    planned = picture.sample_aspect or Fraction(1)
+    coded = _coded_aspect(desk, video, picture)
+    for whose, told, right in (
+        ("its", video.sample_aspect, {planned, coded}),
+        ("its coded pictures'", video.coded_aspect, {coded}),
+    ):
+        if told is not None and told not in right:
+            yield desk.found("aspect", f"{whose} sample aspect is {told}, and not {coded}")
             return
     if planned != 1 and video.sample_aspect is None and video.coded_aspect is None:
         text = f"it says no sample aspect, which should be {planned}"
         yield desk.found("aspect", text, "players then show square samples")
 
 
-def _aspect(desk: Desk, video: VideoFacts, picture: PictureFormat) -> Fraction:
-    """Return the sample aspect that a file should say.
+def _same_samples(video: VideoFacts, picture: PictureFormat) -> bool:
+    """Compare samples; those of JPEG 2000 are read as RGB where they may be, and as 16 bits."""
+    told, planned = pixel_kind(video.pixel_format), pixel_kind(picture.pixel_format)
+    if video.codec != "jpeg2000" or isinstance(told, str) or isinstance(planned, str):
+        return told == planned
+    one, other = (
+        ("", "") if kind.family == "rgb" or kind.chroma == "444" else kind[:2]
+        for kind in (told, planned)
+    )
+    return one == other and told.bits in {planned.bits, 16}
+
+
+def _coded_aspect(desk: Desk, video: VideoFacts, picture: PictureFormat) -> Fraction:
+    """Return the sample aspect that coded pictures should say.
 
     MPEG-2 says square samples, or the nearest of three display aspects of the whole raster; a
     profile's display aspect is said even where not all of the width carries it.
@@ -140,7 +157,7 @@ def _colours(desk: Desk, video: VideoFacts, picture: PictureFormat) -> Iterator[
             continue
         said, frames = getattr(video.colours, what), getattr(video.frame_colours, what)
         if said == _UNSPECIFIED:
-            if not _unsaid(desk, video, what, planned):
+            if not _unsaid(desk, video, picture, what):
                 text = f"it does not say its colour {name}, which is {planned}"
                 yield desk.found("colour", text, "codes are those of ITU-T H.273")
         elif not _same(what, said, planned):
@@ -158,14 +175,19 @@ def _same(what: str, one: int, other: int) -> bool:
 
 
 def _tells_frames(video: VideoFacts) -> bool:
-    return video.codec not in _OWN_MATRIX
+    return video.codec not in _UNSURE_FRAMES
 
 
-def _unsaid(desk: Desk, video: VideoFacts, what: str, planned: int) -> bool:
+def _unsaid(desk: Desk, video: VideoFacts, picture: PictureFormat, what: str) -> bool:
     """Tell whether a kind of file says nothing of a colour, and is right not to."""
-    if desk.copied or (desk.ending == "sequence" and video.codec in _COLOURLESS):
+    if desk.copied or desk.ending in _COLOURLESS:
         return True
-    return video.codec == "dpx" and planned in _NOT_IN_DPX[what]
+    planned = [getattr(picture, name) for name in _NAMES]
+    left = video.codec in _LEAVE_IT_TO_MOV and _UNSPECIFIED in planned
+    # Where ProRes frames say nothing, FFmpeg 5.1 forgets what the container says.
+    left |= video.codec == "prores" and getattr(video.frame_colours, what) == _UNSPECIFIED
+    # RGB is no YUV of any matrix: its samples say that.
+    return left or (what == "matrix" and picture.matrix == _RGB)
 
 
 def _lacks_range(desk: Desk, video: VideoFacts, picture: PictureFormat) -> bool:
@@ -173,7 +195,7 @@ def _lacks_range(desk: Desk, video: VideoFacts, picture: PictureFormat) -> bool:
     kind = pixel_kind(picture.pixel_format)
     yuv = not isinstance(kind, str) and kind.family == "yuv"
     said = video.colours.range or video.frame_colours.range
-    able = not desk.copied and desk.ending not in _RANGELESS
+    able = not desk.copied and desk.ending not in _RANGELESS and video.codec != "jpeg2000"
     return yuv and picture.range == _FULL and not said and able
 
 

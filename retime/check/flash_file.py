@@ -62,7 +62,7 @@ def flashes_of_file(path: Path, seen: Callable[[], None] | None = None) -> Flash
     if times.count < (max(1, expected) if indexed else 1):
         text = f"holds {expected:,} pictures, and {times.count:,} of them could be read"
         raise ScanError(path, text, "it may be cut short or damaged")
-    return meter.report(path.name, times.end, rate=facts.header_rate)
+    return meter.report(path.name, times.end, rate=times.rate and facts.header_rate)
 
 
 def _count(facts: ScanFacts) -> int:
@@ -76,12 +76,13 @@ def _has_fields(facts: ScanFacts) -> bool:
 class _Times:
     """Exact times out of those that a file tells, which many containers round.
 
-    Where a time is that of a constant rate but for such rounding, it is that of the rate.
+    As long as times are those of the rate in the header but for such rounding, they are exactly
+    the rate's; ``rate`` is None once they have not been.
     """
 
     def __init__(self, rate: Fraction | None) -> None:
         self.count = 0
-        self._rate = rate
+        self.rate = rate
         self._first = self._last = self._lasted = Fraction(0)
 
     def of(self, told: Fraction) -> Fraction:
@@ -89,9 +90,9 @@ class _Times:
         if not self.count:
             self._first = told
         time = told - self._first
-        if self._rate is not None and abs(time - self.count / self._rate) <= _LATE:
-            time = self.count / self._rate
-        time = max(time, self._last)
+        if self.rate is not None and abs(time - self.count / self.rate) > _LATE:
+            self.rate = None
+        time = max(self._last, time if self.rate is None else self.count / self.rate)
         self.count += 1
         self._last, self._lasted = time, time - self._last
         return time
@@ -99,4 +100,4 @@ class _Times:
     @property
     def end(self) -> Fraction:
         """When the last picture ends."""
-        return self._last + (self._lasted if self._rate is None else 1 / self._rate)
+        return self._last + (self._lasted if self.rate is None else 1 / self.rate)

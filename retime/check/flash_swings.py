@@ -59,8 +59,9 @@ class Swings:
         """Move the ends of swings along, and forget what was before an end that has moved."""
         rising, falling = self._way > 0, self._way < 0
         moved = (rising & (level > self._high)) | (falling & (level < self._low)) | turned
-        self._high = np.where(rising & turned, level, np.maximum(self._high, level))
-        self._low = np.where(falling & turned, level, np.minimum(self._low, level))
+        # Which way a swing turns back is looked at from the end that it has come to alone.
+        self._high = np.where(turned, level, np.maximum(self._high, level))
+        self._low = np.where(turned, level, np.minimum(self._low, level))
         self._fitted_since = np.where(moved, fits, self._fitted_since | fits)
 
 

@@ -74,7 +74,7 @@ def _unseen(making: Making, path: Path, text: str, hint: str = "") -> Checked:
 
 def _checked(making: Making, path: Path, looked: Looked) -> Checked:
     match = looked.match
-    findings = picture_findings(looked.planned, match, path)
+    findings = picture_findings(looked.planned, match, path) if match.seen else []
     if looked.damage is not None:
         place = FilePlace(path=path, deliverable=making.name)
         text, detail = looked.damage.text, looked.damage.detail

@@ -18,7 +18,7 @@ from msgspec import Struct
 from retime.check.alignment import Change, changes, path
 from retime.check.search import Coarse
 from retime.check.spool import HEIGHT, WIDTH
-from retime.check.telling import Saying, tell
+from retime.check.telling import LEFT, Saying, tell
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterator, Sequence
@@ -39,13 +39,17 @@ _EVERY = 24
 _CLEAR = 8.0
 """Of how many times the residual that is usual a cost of 1 is made."""
 _FLOOR = 0.15
+_FAR_OFF = 1e6
 _BURNT = 0.35
 """The share of the picture's height, at the upper or lower edge, where text can stand."""
 _MOSTLY = 0.9
 _STILL = 0.3
 """Mean square difference, in codes, below which pictures count as one still picture."""
-_STRANGE = 6.0
+_FAINT = 6.0
 """Root mean square, in codes, that no coding adds to a small picture."""
+_ODD, _STRANGE = 8.0, 40.0
+"""Of how many times the usual residual a picture is looked for elsewhere, and is no picture of the
+film's if it is found nowhere."""
 
 
 class Verdict(IntEnum):
@@ -117,6 +121,7 @@ class _Matching:
             self._open = self._unburnt()
         self._searched: Coarse | None = None
         self._searches = _MOST_SEARCHES
+        self._rests: list[float] = []
 
     def match(self) -> Match:
         """Return the whole match."""
@@ -181,7 +186,7 @@ class _Matching:
             np.abs(self._shown(pulse) - self._picture(pulse, self._planned.field_of(pulse)))
             for pulse in range(0, self._count, step)
         ]
-        burnt = (np.quantile(rests, _MOSTLY, axis=0) > _STRANGE).reshape(HEIGHT, WIDTH)
+        burnt = (np.quantile(rests, _MOSTLY, axis=0) > _FAINT).reshape(HEIGHT, WIDTH)
         around = np.pad(burnt, 1)
         sides = (around[:-2, 1:-1], around[2:, 1:-1], around[1:-1, :-2], around[1:-1, 2:])
         grown = np.logical_or.reduce((burnt, *sides))
@@ -217,19 +222,30 @@ class _Matching:
             self._searched = Coarse(picture, len(planned))
         return self._searched
 
-    def _found(self, pulse: int) -> Sight | None:
-        """Return what a strange picture shows, if anything in the plan is like it."""
-        place = self._coarse().nearest(self._shown(pulse))
-        if self._rest(pulse, place) > _STRANGE**2:
+    def _found(self, pulse: int, planned: Look) -> Sight | None:
+        """Return what an odd picture shows, if something else in the plan is much more like it."""
+        if not self._searches:
             return None
-        return Sight(self._planned.looks[place])
+        self._searches -= 1
+        place = self._coarse().nearest(self._shown(pulse))
+        here = self._shown(pulse) - self._leveled(
+            self._planned.picture(planned, self._planned.field_of(pulse))
+        )
+        found = self._planned.looks[place]
+        near = self._rest(pulse, place) <= LEFT * float(here @ here) / len(here)
+        return Sight(found) if near and found != planned else None
+
+    def _usual(self, pulse: int) -> float:
+        """Return the residual that is usual around a pulse."""
+        around = self._rests[max(0, pulse - _EVERY) : pulse + _EVERY + 1]
+        return max(_FLOOR, float(np.median(around)))
 
     def _fits_as_it_is(self) -> bool:
         """Tell whether most samples look as planned where they are planned."""
         step = max(1, self._count // _SAMPLES)
         pulses = range(0, self._count, step)
         rests = [self._rest(pulse, pulse) for pulse in pulses]
-        return float(np.quantile(rests, 0.9)) < _STRANGE**2
+        return float(np.quantile(rests, 0.9)) < _FAINT**2
 
     def _rest(self, pulse: int, planned: int) -> float:
         """Return the mean square difference of what is seen from what is planned somewhere."""
@@ -238,7 +254,7 @@ class _Matching:
 
     def _costs(self, shifts: Sequence[int]) -> Iterator[NDArray[np.float32]]:
         """Yield a row a pulse: how ill it goes with the plan at each shift, from 0 to 1."""
-        rests = []
+        rests = self._rests
         for pulse in range(self._seen.count):
             row = np.full(len(shifts), np.inf, np.float32)
             for place, shift in enumerate(shifts):
@@ -247,7 +263,8 @@ class _Matching:
             least = float(row.min())
             rests.append(least)
             usual = max(_FLOOR, float(np.median(rests[-_EVERY:])))
-            yield np.minimum(1, (row - least) / (_CLEAR * usual)).astype(np.float32)
+            over = row - np.float32(min(least, _FAR_OFF))  # past the plan's end nothing fits
+            yield np.minimum(1, over / np.float32(_CLEAR * usual)).astype(np.float32)
 
     def _judge(self, pulse: int, planned: int) -> tuple[Verdict, Sight | None, bool]:
         """Return what a pulse shows, that if it is wrong, and whether its neighbours differ."""
@@ -261,14 +278,15 @@ class _Matching:
         made, film = self._shown(pulse), self._picture(planned, field)
         told = tell(made, film, others)
         moves = _moves(film, others.values())
-        rest = made - film
-        strange = float(rest @ rest) / len(rest) > max(_STRANGE**2, 0.2 * float(film.var()))
         if told.saying is Saying.WRONG and isinstance(told.shows, Sight):
             return Verdict.WRONG, told.shows, moves
-        if strange:
-            shows = self._found(pulse) if self._searches else None
-            self._searches -= 1 if self._searches else 0
-            return Verdict.STRANGE if shows is None else Verdict.WRONG, shows, moves
+        rest = made - film
+        odd = float(rest @ rest) / len(rest) / self._usual(pulse)
+        if odd > _ODD:
+            shows = self._found(pulse, look)
+            # Means of small pictures are not quite the small pictures of means.
+            if shows is not None or odd > _STRANGE * len(look) ** 2:
+                return Verdict.STRANGE if shows is None else Verdict.WRONG, shows, moves
         if told.saying is Saying.CANNOT_TELL:
             return Verdict.CANNOT_TELL, None, moves
         return Verdict.RIGHT, None, moves

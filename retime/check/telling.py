@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
     from retime.check.spool import Small
 
-__all__ = ["Saying", "Told", "tell"]
+__all__ = ["LEFT", "Saying", "Told", "tell"]
 
 _TOGETHER = 8
 _SURE = 2.5
@@ -30,7 +30,7 @@ _SURE = 2.5
 _NEAREST = 0.12
 """How near to the middle nothing is said, whatever the uncertainty: scaling and coding can mix
 neighbours by a tenth."""
-_LEFT = 0.4
+LEFT = 0.4
 """Of the residual that an alternative may leave, to be what is shown."""
 _ALIKE = 0.01
 """Mean square difference, in codes, of pictures that are one picture."""
@@ -72,6 +72,6 @@ def tell(seen: Small, planned: Small, others: Mapping[object, Small]) -> Told:
         elif place > 0.5 - margin:
             unsure = True
     least, shows = min(better, key=lambda one: one[0], default=(0.0, None))
-    if better and least <= _LEFT * noise:
+    if better and least <= LEFT * noise:
         return Told(Saying.WRONG, shows)
     return Told(Saying.CANNOT_TELL if unsure or better else Saying.RIGHT)

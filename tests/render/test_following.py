@@ -15,10 +15,14 @@ from rendering import made, reported, retime, write_map
 from sounds import RATE, Clicks, decoded, found_click, write_wav
 
 from retime.edition.join import join
+from retime.follow.track import Track, blocks_of
 from retime.plan.timemap import clock_of
+from retime.speedmap.following import Pitch
 
 if TYPE_CHECKING:
     from pathlib import Path
+
+    from retime.edition.edition import Making
 
 REELS = "  - {reel: 1, scan: one.mkv}\n  - {reel: 2, scan: two.mkv}"
 SHOTS = """\
@@ -55,6 +59,13 @@ def film(tmp_path_factory: pytest.TempPathFactory) -> Path:
 def _clicks(folder: Path, name: str) -> dict[tuple[str, int], Fraction]:
     """Return when the plan has each clicked film frame begin, on the deliverable's clock."""
     making = next(one for one in join(folder / "map.yaml").makings if one.name == name)
+    begins = _begins(making)
+    clicked = [("1", k) if k < 100 else ("2", k - 100) for k in range(5, 180, 10)]
+    return {frame: begins[frame] for frame in clicked if frame in begins}
+
+
+def _begins(making: Making) -> dict[tuple[str, int], Fraction]:
+    """Return when the plan has each film frame begin, on the deliverable's clock."""
     timeline, clock = making.plan.timeline, clock_of(making.plan)
     begins = {}
     for stretch in timeline.stretches:
@@ -62,8 +73,7 @@ def _clicks(folder: Path, name: str) -> dict[tuple[str, int], Fraction]:
         for slot in range(stretch.count if stretch.fresh else 0):
             begin = clock.at(stretch.start + stretch.pace.elapsed(slot))
             begins[reel, stretch.first + slot] = begin
-    clicked = [("1", k) if k < 100 else ("2", k - 100) for k in range(5, 180, 10)]
-    return {frame: begins[frame] for frame in clicked if frame in begins}
+    return begins
 
 
 @pytest.mark.parametrize("version", ["even", "uneven", "assembled"])
@@ -93,6 +103,31 @@ def test_pitch_kept_comes_with_its_film_frame_too(film: Path) -> None:
 
     for begin in _clicks(film, "x").values():
         assert abs(found_click(track[:, 0], begin * RATE) - begin * RATE) < 0.0015 * RATE
+
+
+@pytest.mark.parametrize("transfer", [16, 18, 20, 24])
+def test_pitch_kept_brings_clicks_on_every_film_frame_with_it(film: Path, transfer: int) -> None:
+    """Within 5 ms, at constant and uneven speeds and a ramp, in each rate."""
+    sound = f"sound: {{file: clicks.wav, follows: {transfer} fps}}"
+    deliverables = "\n".join(
+        f"  {version}-{rate}: {{version: {version}, profile: ffv1-master, rate: {rate}, {sound}}}"
+        for version in ("even", "uneven")
+        for rate in (24, 25, 30)
+    )
+    marks = [round(Fraction(frame, transfer) * RATE) for frame in range(180)]
+    for making in join(write_map(film, REELS, deliverables, VERSIONS, SHOTS)).makings:
+        track = Track(
+            time_map=making.courses[f"{transfer} fps"],
+            source_rate=RATE,
+            source_samples=marks[-1] + RATE,
+            rate=RATE,
+            pitch=Pitch.KEPT,
+        )
+        sounded = np.concatenate(list(blocks_of(track, Clicks(marks, 1))))[:, 0]
+        begins = [begin * RATE for begin in _begins(making).values()]
+        assert len(begins) == len(marks)
+        off = [abs(found_click(sounded, one, 900) - one) for one in begins[1:-1]]
+        assert max(off) < 0.005 * RATE, making.name
 
 
 def test_a_recording_made_to_another_deliverable_brings_its_run_along(film: Path) -> None:
