@@ -76,7 +76,7 @@ def _against_itself(item: Item) -> Iterable[Conflict]:
 def _between(first: Item, second: Item, bounds: tuple[Fraction, Fraction]) -> list[Conflict]:
     """Return the conflict of two items, if none of what one implies goes with the other's."""
     pairs = [_apart(one, two, bounds) for one in first.implied for two in second.implied]
-    if None in pairs:
+    if None in pairs or not pairs:
         return []
     told = [pair for pair in pairs if pair is not None]
     below, above, forth = min(told, key=lambda pair: pair[1] - pair[0])

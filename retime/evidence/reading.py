@@ -17,6 +17,7 @@ from retime.evidence.measures import Measures
 from retime.evidence.model import ASKED_BY, Evidence, Item, Kind
 from retime.evidence.quantity import exactly
 from retime.evidence.remarks import about_items, about_length, about_metres
+from retime.evidence.support import FASTEST, SLOWEST
 from retime.film.speed import Speed
 from retime.findings import Finding
 from retime.speedmap import reading as map_reading
@@ -151,6 +152,10 @@ class _Reading:
             if speed in lines:
                 what = f"{quoted(spoken.text)} is a candidate already, on line {lines[speed]}"
                 self._tell("candidates", path, what, "leave it out")
+            if not SLOWEST <= speed.fps <= FASTEST:
+                what = f"{quoted(spoken.text)} lies outside of {SLOWEST:.0f} to {FASTEST:.0f} fps"
+                hint = "these are all the speeds that are weighed"
+                self._tell("candidates", path, what, hint)
             lines.setdefault(speed, self._tree.place(path).line)
             yield speed
 

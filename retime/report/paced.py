@@ -1,0 +1,187 @@
+"""What ``retime pace`` tells: frames to a period, what else may be meant, the speed implied."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from typing import TYPE_CHECKING, Any
+
+from msgspec import Struct
+from rich.table import Table
+
+from retime.evidence.quantity import exactly
+from retime.pace.implied import frames_of, implied
+from retime.pace.item import Item, item_text
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from retime.evidence.quantity import Quantity
+    from retime.light.raster import Rectangle
+    from retime.pace.counting import Paced
+    from retime.pace.motion import Motion
+    from retime.report.pace_schema import PaceTold
+
+__all__ = ["Seen", "pace_item", "pace_table", "pace_values", "refused_values"]
+
+FORMAT = "retime-pace/1"
+
+
+class Seen(Struct, frozen=True, kw_only=True):
+    """What was looked at: frames and boxes of a scan, or ``marks``; and what moves there."""
+
+    scan: str
+    id: str
+    first: int
+    last: int
+    box: Rectangle | None = None
+    box_to: Rectangle | None = None
+    marks: Sequence[str] = ()
+    motion: Motion | None = None
+
+    @property
+    def where(self) -> str:
+        """Where was looked, in a line."""
+        if self.marks:
+            return f"{self.scan}, frames {', '.join(self.marks)} marked by hand"
+        told = f"{self.scan}, frames {self.first} to {self.last}"
+        if self.box is not None:
+            told += f", box {_sides(self.box)}"
+        if self.box_to is not None and self.box_to != self.box:
+            told += f" going to {_sides(self.box_to)}"
+        return told
+
+
+def pace_item(seen: Seen, paced: Paced) -> str | None:
+    """Return the item of an evidence file, None where it is not said what moves."""
+    if seen.motion is None:
+        return None
+    source = f"retime pace {seen.where}"
+    item = Item(id=seen.id, motion=seen.motion, source=source, marks=seen.marks)
+    return item_text(item, paced)
+
+
+def pace_table(seen: Seen, paced: Paced) -> Table:
+    """Return the answer for a person, a line for each thing that is told."""
+    table = Table.grid(padding=(0, 3, 0, 0))
+    table.add_column(no_wrap=True)
+    table.add_column(overflow="fold")
+    frames, motion = frames_of(paced), seen.motion
+    counted = "period" if motion is None else motion.counted
+    bound = float(frames.high - frames.value)
+    rows = [
+        ("seen in", seen.where),
+        (f"frames to a {counted}", f"{paced.frames:.2f} within {bound:.2f}"),
+        ("", f"standard uncertainty {paced.uncertainty:.3f}"),
+        *(("", note) for note in paced.notes),
+    ]
+    if paced.confidence is not None:
+        rows.append(("confidence", f"{paced.confidence:.2f} of 1, {_times_seen(paced.seen)}"))
+    if motion is not None:
+        rows += [
+            (f"{motion}", f"{_figure(motion.frequency, 3)} a second, each a {motion.counted}"),
+            ("", motion.source),
+            ("taken at", f"{_figure(implied(frames, motion.frequency), 2)} fps"),
+        ]
+    for one in paced.others:
+        said = f"{one.frames:.2f} frames ({one.words}; alike {one.strength:.2f})"
+        if motion is not None:
+            said += f": {_figure(implied(exactly(Fraction(one.frames)), motion.frequency), 2)} fps"
+        rows.append(("or", said))
+    if motion is None:
+        rows.append(("taken at", "say what moves (--motion walk) for the speed and an item"))
+    for name, told in rows:
+        table.add_row(name, told)
+    return table
+
+
+def pace_values(seen: Seen, paced: Paced) -> PaceTold:
+    """Return the answer for programs (``retime-pace/1``)."""
+    frames, motion = frames_of(paced), seen.motion
+    return {
+        **_seen(seen),
+        "refused": None,
+        "frames": round(paced.frames, 6),
+        "uncertainty": round(paced.uncertainty, 6),
+        "within": round(float(frames.high - frames.value), 6),
+        "confidence": None if paced.confidence is None else round(paced.confidence, 6),
+        "seen": round(paced.seen, 6),
+        "others": [
+            {
+                "frames": round(one.frames, 6),
+                "strength": round(one.strength, 6),
+                "words": one.words,
+                "speed": None
+                if motion is None
+                else _bounds(implied(exactly(Fraction(one.frames)), motion.frequency)),
+            }
+            for one in paced.others
+        ],
+        "notes": list(paced.notes),
+        "speed": None if motion is None else _bounds(implied(frames, motion.frequency)),
+        "item": pace_item(seen, paced),
+    }
+
+
+def refused_values(seen: Seen, reason: str) -> PaceTold:
+    """Return for programs that no period could be told, and why."""
+    return {
+        **_seen(seen),
+        "refused": reason,
+        "frames": None,
+        "uncertainty": None,
+        "within": None,
+        "confidence": None,
+        "seen": None,
+        "others": [],
+        "notes": [],
+        "speed": None,
+        "item": None,
+    }
+
+
+def _seen(seen: Seen) -> Any:
+    motion = seen.motion
+    return {
+        "format": FORMAT,
+        "scan": seen.scan,
+        "first": None if seen.marks else seen.first,
+        "last": None if seen.marks else seen.last,
+        "box": _corners(seen.box),
+        "box_to": _corners(seen.box_to),
+        "marks": list(seen.marks),
+        "motion": None
+        if motion is None
+        else {
+            "law": motion.law.value,
+            "said": motion.said,
+            "counted": motion.counted,
+            "frequency": _bounds(motion.frequency),
+            "source": motion.source,
+        },
+    }
+
+
+def _corners(box: Rectangle | None) -> list[int] | None:
+    return None if box is None else [box.left, box.top, box.width, box.height]
+
+
+def _sides(box: Rectangle) -> str:
+    return f"{box.left},{box.top},{box.width},{box.height}"
+
+
+def _bounds(figure: Quantity) -> dict[str, float]:
+    return {
+        "value": round(float(figure.value), 6),
+        "low": round(float(figure.low), 6),
+        "high": round(float(figure.high), 6),
+        "uncertainty": round(figure.uncertainty, 6),
+    }
+
+
+def _figure(figure: Quantity, places: int) -> str:
+    value, low, high = (f"{float(one):.{places}f}" for one in (figure.value, figure.low, figure.high))
+    return f"{value}, {low} to {high},"
+
+
+def _times_seen(count: float) -> str:
+    return "seen once" if count == 1 else f"seen {count:.1f} times"
