@@ -35,7 +35,7 @@ class Envelope:
 
     def __init__(self, rate: int, channels: int) -> None:
         """Begin with no sound."""
-        self.channels = channels
+        self.rate, self.channels = rate, channels
         self._samples = max(1, half_up(Fraction(rate, _A_SECOND)))
         self.bin = Fraction(self._samples, rate)
         self._file = tempfile.TemporaryFile()  # noqa: SIM115 - gone with the envelope

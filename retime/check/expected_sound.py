@@ -69,7 +69,7 @@ class ExpectedSound:
 
         ``bin_`` is how long each is, in seconds.
         """
-        edges = float(begin) + float(bin_) * np.arange(count + 1)
+        edges = float(begin) + float(bin_) * np.arange(count + 1, dtype=np.float64)
         energy = np.zeros((count + 1, 2, self.channels))
         end = begin + bin_ * count
         number = max(0, bisect_right(self._legs, begin, key=attrgetter("begin")) - 1)
@@ -79,6 +79,13 @@ class ExpectedSound:
             if leg.end > begin:
                 energy += self._heard(leg, edges, max(begin, leg.begin), min(end, leg.end))
         return np.asarray(np.diff(energy, axis=0) * (self._power / float(bin_)))
+
+    def ratio_at(self, time: Fraction) -> float:
+        """Return how fast the recording runs at a time, 1 being its own speed, or nothing."""
+        number = bisect_right(self._legs, time, key=attrgetter("begin")) - 1
+        if number < 0 or time >= self._legs[number].end:
+            return 1.0
+        return float(self._legs[number].ratio)
 
     def _heard(
         self, leg: Leg, edges: NDArray[np.float64], begin: Fraction, end: Fraction

@@ -1,5 +1,8 @@
-"""What comes with the pictures, held against the map: where it says it is from, chapters, sound
-streams and subtitles. Whether the sound is right is another matter."""
+"""What comes with the pictures, held against the map.
+
+That is from which map they say they are made, chapters, streams of sound, and subtitles. Whether
+the sound is right is another matter.
+"""
 
 from __future__ import annotations
 
@@ -9,10 +12,10 @@ from typing import TYPE_CHECKING
 
 from retime.check.companions import SUBTITLED, beside, sound_places
 from retime.errors import ScanError
+from retime.film.rounding import half_up
 from retime.findings import Severity
 from retime.follow.chapters import chapters_of
 from retime.follow.subtitling import subtitled_of
-from retime.film.rounding import half_up
 from retime.second.facts import file_facts
 from retime.second.sound import sound_form
 from retime.yamldoc.quoting import quoted

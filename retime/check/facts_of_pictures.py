@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from retime.check.fact_desk import Desk
     from retime.findings import Finding
     from retime.light.format import PictureFormat
-    from retime.second.facts import Colours, VideoFacts
+    from retime.second.facts import VideoFacts
 
 __all__ = ["findings_of_pictures"]
 
@@ -36,7 +36,7 @@ _CONTAINERS = {
 _UNSPECIFIED, _RGB = 2, 0
 _FULL = 2
 _RANGES = {0: "none", 1: "narrow", 2: "full"}
-_NAMES = {"primaries": "primaries", "transfer": "transfer", "matrix": "matrix"}
+_NAMES = ("primaries", "transfer", "matrix")
 # Rec. ITU-T H.273: matrices 5 and 6 are the same figures; ProRes has a code for one of them.
 _SAME_MATRIX = {5: 6}
 # What says no colours, or some alone: MXF has labels for few, and so has DPX (SMPTE ST 268).
@@ -66,6 +66,7 @@ def findings_of_pictures(desk: Desk) -> Iterator[Finding]:
     if picture is None:
         return
     yield from _layout(desk, video, picture)
+    yield from _ranges(desk, video, picture)
     yield from _colours(desk, video, picture)
     yield from _order(desk, video, picture)
 
@@ -141,30 +142,34 @@ def _coded_aspect(desk: Desk, video: VideoFacts, picture: PictureFormat) -> Frac
     return min((*_MPEG2_DISPLAYS, whole), key=lambda one: abs(one - display)) / whole
 
 
-def _colours(desk: Desk, video: VideoFacts, picture: PictureFormat) -> Iterator[Finding]:
-    if picture.range and video.colours.range not in {0, picture.range}:
+def _ranges(desk: Desk, video: VideoFacts, picture: PictureFormat) -> Iterator[Finding]:
+    planned, frames = picture.range, video.frame_colours.range
+    if not planned:
+        return
+    if video.colours.range not in {0, planned}:
         text = f"its range is said to be {_RANGES[video.colours.range]}, and it is "
-        yield desk.found("range", text + _RANGES[picture.range])
-    elif _tells_frames(video) and video.frame_colours.range not in {0, picture.range}:
-        if picture.range:
-            text = f"its pictures say that their range is {_RANGES[video.frame_colours.range]}"
-            yield desk.found("range", f"{text}, and it is {_RANGES[picture.range]}")
+        yield desk.found("range", text + _RANGES[planned])
+    elif _tells_frames(video) and frames not in {0, planned}:
+        text = f"its pictures say that their range is {_RANGES[frames]}, and it is "
+        yield desk.found("range", text + _RANGES[planned])
     elif _lacks_range(desk, video, picture):
         yield desk.found("range", "it does not say that its range is full", "it is taken as narrow")
-    for what, name in _NAMES.items():
-        planned = getattr(picture, what)
+
+
+def _colours(desk: Desk, video: VideoFacts, picture: PictureFormat) -> Iterator[Finding]:
+    for what in _NAMES:
+        planned, text = getattr(picture, what), ""
         if planned == _UNSPECIFIED:
             continue
         said, frames = getattr(video.colours, what), getattr(video.frame_colours, what)
         if said == _UNSPECIFIED:
             if not _unsaid(desk, video, picture, what):
-                text = f"it does not say its colour {name}, which is {planned}"
-                yield desk.found("colour", text, "codes are those of ITU-T H.273")
+                text = f"it does not say its colour {what}, which is {planned}"
         elif not _same(what, said, planned):
-            text = f"its colour {name} is said to be {said}, and is {planned}"
-            yield desk.found("colour", text, "codes are those of ITU-T H.273")
+            text = f"its colour {what} is said to be {said}, and is {planned}"
         elif frames != _UNSPECIFIED and _tells_frames(video) and not _same(what, frames, planned):
-            text = f"its pictures say that their colour {name} is {frames}, and it is {planned}"
+            text = f"its pictures say that their colour {what} is {frames}, and it is {planned}"
+        if text:
             yield desk.found("colour", text, "codes are those of ITU-T H.273")
 
 

@@ -7,13 +7,14 @@ from typing import TYPE_CHECKING
 import numpy as np
 from msgspec import Struct
 
+from retime.check.scan_parts import parts_of
 from retime.check.spool import HEIGHT, WIDTH, Spool
 from retime.light.raster import Framing, Rectangle
 from retime.picture.fitting import fitting_of
-from retime.second.pictures import Fields, Source, View, look
+from retime.second.pictures import Fields, View, look
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator, Mapping
+    from collections.abc import Callable, Mapping
 
     from retime.check.spool import Small
     from retime.edition.edition import Edition, Making
@@ -115,31 +116,10 @@ class Film:
         )
         spool = Spool()
         places: dict[int, int] = {}
-        for source, first, count, frame in _parts(scan):
+        for source, first, count, frame in parts_of(scan):
             places |= {frame + at: len(places) + at for at in range(count)}
             for picture, digest in look(source, view, first=first, count=count):
                 spool.add(picture, digest)
                 if self._seen is not None:
                     self._seen()
         return Filmed(spool, places, fields, sifting)
-
-
-def _parts(scan: ReelScan) -> Iterator[tuple[Source, int, int, int]]:
-    """Yield files, each with its first picture, how many there are, and the frame of the first."""
-    first, last = scan.reel.first, scan.last
-    if scan.sifting is not None:
-        first = min(scan.sifting.whole(first))
-        last = max(max(scan.sifting.whole(frame)) for frame in (last - 1, last) if frame >= 0)
-    if scan.sequence is None:
-        yield Source(path=scan.path), first, last - first + 1, first
-        return
-    start = scan.sequence.numbers[0]
-    run: list[int] = []
-    for number in scan.sequence.numbers:
-        if run and number != run[-1] + 1:
-            yield Source(path=scan.path, first_number=run[0]), 0, len(run), run[0] - start
-            run = []
-        if first <= number - start <= last:
-            run.append(number)
-    if run:
-        yield Source(path=scan.path, first_number=run[0]), 0, len(run), run[0] - start

@@ -9,11 +9,12 @@ import numpy as np
 from retime.check.flash_blocks import COLUMNS, ROWS, blocks_of, mixed
 from retime.check.flash_shelf import Shelf
 from retime.check.flash_view import aspect_of, flash_view
+from retime.check.scan_parts import parts_of
 from retime.errors import ScanError
 from retime.second.pictures import Source, look
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator
+    from collections.abc import Callable
     from fractions import Fraction
 
     from retime.check.flash_blocks import Codes
@@ -89,15 +90,15 @@ class FlashFilm:
 
 
 class _Reel:
-    """A reel's blocks by the frames of its scan; what is missing is black."""
+    """A reel's blocks by the frames of its scan."""
 
     def __init__(self, scan: ReelScan, shelf: Shelf, seen: Callable[[], None] | None) -> None:
         if scan.picture is None:
             raise ScanError(scan.path, "is away, and flashes are found in pictures alone")
         view = flash_view(scan.path, scan.picture, scan.reel.framing)
-        self._shelf = shelf
+        self._scan, self._shelf = scan, shelf
         self._places: dict[int, int] = {}
-        for source, first, count, frame in _parts(scan):
+        for source, first, count, frame in parts_of(scan):
             for at, read in enumerate(look(source, view, first=first, count=count)):
                 self._places[frame + at] = len(self._shelf)
                 self._shelf.add(blocks_of(read.picture))
@@ -105,23 +106,8 @@ class _Reel:
                     seen()
 
     def picture(self, frame: int) -> Codes:
-        place = self._places.get(frame)
-        return _BLACK if place is None else self._shelf.picture(place)
-
-
-def _parts(scan: ReelScan) -> Iterator[tuple[Source, int, int, int]]:
-    """Yield files, each with its first picture, how many there are, and the frame of the first."""
-    first, last = scan.reel.first, scan.last
-    if scan.sequence is None:
-        yield Source(path=scan.path), first, last - first + 1, first
-        return
-    start = scan.sequence.numbers[0]
-    run: list[int] = []
-    for number in scan.sequence.numbers:
-        if run and number != run[-1] + 1:
-            yield Source(path=scan.path, first_number=run[0]), 0, len(run), run[0] - start
-            run = []
-        if first <= number - start <= last:
-            run.append(number)
-    if run:
-        yield Source(path=scan.path, first_number=run[0]), 0, len(run), run[0] - start
+        held = self._scan.told(frame)
+        if held not in self._places:
+            path = self._scan.path
+            raise ScanError(path, f"frame {held} could not be read", "it may be cut short")
+        return self._shelf.picture(self._places[held])

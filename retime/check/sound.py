@@ -5,13 +5,13 @@ from __future__ import annotations
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
-import numpy as np
 from msgspec import Struct
 
 from retime.check.companions import sound_places
 from retime.check.envelope import enveloped
 from retime.check.expected_sound import ExpectedSound, legs_of
 from retime.check.place import FilePlace
+from retime.check.sound_measures import exchanged, pitch_moved, uneven_levels
 from retime.check.sound_spans import spans_of
 from retime.check.sound_track import held_track, wide_shift
 from retime.check.sound_windows import Hearing
@@ -21,13 +21,13 @@ from retime.second.facts import file_facts
 from retime.speedmap.following import Pitch
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator
+    from collections.abc import Callable
     from pathlib import Path
 
     from retime.check.companions import SoundPlace
     from retime.check.envelope import Envelope
     from retime.check.sound_spans import Span
-    from retime.check.sound_track import Heard, HeldTrack
+    from retime.check.sound_track import HeldTrack
     from retime.edition.edition import Edition, Making
     from retime.second.facts import FileFacts
     from retime.speedmap.following import Recording
@@ -39,12 +39,6 @@ _NEAR = {Pitch.MOVES: 6.0, Pitch.KEPT: 10.0}
 _TOGETHER = {Pitch.MOVES: 4.0, Pitch.KEPT: 8.0}
 _AC3_EARLY = Fraction(256, 48000)
 """An AC-3 encoder's delay (ATSC A/52): a file of it alone has no clock that tells of it."""
-_LEVEL = {Pitch.MOVES: 1.0, Pitch.KEPT: 2.0}
-_FEW = 3
-_SAME, _OTHER = 0.2, 0.6
-_TELLING_RATIO = 0.5
-_LOW_SOUND = 0.1
-_SURE = 0.5
 
 
 class SoundHeld(Struct, frozen=True, kw_only=True):
@@ -78,8 +72,8 @@ def sound_findings(
         if start is None:
             continue
         source = enveloped(edition.speed_map.folder / recording.file, 0, seen)
-        telling = _Telling(making, path, recording, enveloped(place.path, place.stream, seen), source)
-        found, share = telling.told(start)
+        heard = enveloped(place.path, place.stream, seen)
+        found, share = _Telling(making, path, recording, heard, source).told(start)
         findings += found
         if share is not None:
             shares.append(share)
@@ -110,10 +104,11 @@ class _Telling:
         self, making: Making, path: Path, recording: Recording, heard: Envelope, source: Envelope
     ) -> None:
         self._making, self._path, self._recording, self._heard = making, path, recording, heard
+        self._name = recording.file
         gain = 1.0 if recording.gain is None else 10 ** float(recording.gain / 20)
         legs = legs_of(making, recording, source.count * source.bin)
         self._expected = ExpectedSound(source, legs, gain)
-        self._rates = float(heard.bin / source.bin)
+        self._rates = heard.rate / source.rate
 
     def told(self, start: Fraction) -> tuple[list[Finding], float | None]:
         """Return what is found, and the share that could be told."""
@@ -122,9 +117,15 @@ class _Telling:
         held = held_track(self._heard, self._expected, start, runtime, _NEAR[pitch])
         spans = list(spans_of(held.fits, _TOGETHER[pitch]))
         found = [self._of_span(held, span) for span in spans]
-        if len(held.heard) >= _FEW:
-            found += self._exchanged(held.heard) or [*self._levels(held.heard)]
-            found += self._pitch(held.heard)
+        said = exchanged(held.heard)
+        found += [self._finding("sound channels", f"{self._name}: {text}") for text in said]
+        if not said:
+            texts = uneven_levels(held.heard)
+            found += [self._finding("sound level", f"{self._name}: {text}") for text in texts]
+        moves = pitch is Pitch.MOVES
+        if pitch_moved(held.heard, self._rates) is (not moves):
+            what = "stays, and should move" if moves else "moves, and should stay"
+            found.append(self._finding("sound pitch", f"the pitch of {self._name} {what}"))
         return found, held.told
 
     def _finding(
@@ -143,7 +144,7 @@ class _Telling:
 
     def _of_span(self, held: HeldTrack, span: Span) -> Finding:
         begin, end = held.begin(span.first), held.end(span.last)
-        name = self._recording.file
+        name = self._name
         where = f"from {float(begin):.1f} to {float(end):.1f} s"
         shift: float | None = span.shift * float(held.bin)
         if span.hearing is Hearing.FOREIGN:
@@ -156,3 +157,11 @@ class _Telling:
             Hearing.STRAY: f"{where} there is sound, and none of {name} belongs there",
         }.get(span.hearing, f"{where} the sound is not what {name} has there")
         return self._finding("sound", text, seconds=begin)
+
+
+def _late(seconds: float) -> str:
+    """Return how late sound is, or how early."""
+    how = "late" if seconds > 0 else "early"
+    if abs(seconds) < 1:
+        return f"{abs(seconds) * 1000:.0f} ms {how}"
+    return f"{abs(seconds):.2f} s {how}"

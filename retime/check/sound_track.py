@@ -21,8 +21,6 @@ from retime.check.sound_windows import (
 )
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
-
     from numpy.typing import NDArray
 
     from retime.check.envelope import Envelope
@@ -33,8 +31,8 @@ __all__ = ["Heard", "HeldTrack", "held_track", "wide_shift"]
 _LEAST_WINDOW = 400
 _COARSE = 20  # bins put together where sound is looked for far away
 _FAR = 60 * 2000  # bins
-_FLOOR = 1e-7
-_FAR_FITS, _FAR_ALONE = 0.3, 0.1
+_FLOOR = 1e-5
+_FAR_FITS, _FAR_ALONE, _BESIDE = 0.3, 0.1, 10
 _POWER, _EDGE = 0, 1
 _LOUD = 1e-7
 
@@ -97,9 +95,7 @@ def held_track(
     places = _places(bins, window)
     fits, right = [], []
     for place in places:
-        wanted = expected.part(
-            start + (place - MARGIN) * heard.bin, heard.bin, window + 2 * MARGIN
-        )
+        wanted = expected.part(start + (place - MARGIN) * heard.bin, heard.bin, window + 2 * MARGIN)
         around = MARGIN + REACH
         found = heard.part(place - around, place + window + around)
         fit = fit_window(found[:, _EDGE].sum(axis=1), wanted[:, _EDGE].sum(axis=1), near)
@@ -127,9 +123,7 @@ def _places(bins: int, window: int) -> tuple[int, ...]:
     return (*range(0, last, HOP), last)
 
 
-def _heard(
-    found: NDArray[np.float64], wanted: NDArray[np.float64], ratio: float
-) -> Heard:
+def _heard(found: NDArray[np.float64], wanted: NDArray[np.float64], ratio: float) -> Heard:
     quarter = len(found) // 4
     middle = slice(quarter, -quarter)
     alike = _channels(found[:, _POWER], wanted[:, _POWER])
@@ -170,7 +164,7 @@ def wide_shift(
     ]
     likeness = likenesses(*moves)
     at = int(likeness.argmax())
-    apart = np.abs(np.arange(len(likeness)) - at) > 10
+    apart = np.abs(np.arange(len(likeness)) - at) > _BESIDE
     rest = float(likeness[apart].max(initial=0))
     if likeness[at] < _FAR_FITS or likeness[at] - rest < _FAR_ALONE:
         return None

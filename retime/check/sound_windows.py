@@ -78,10 +78,16 @@ class Best(NamedTuple):
     likeness: float
 
 
-def moving(power: NDArray[np.float64], floor: float) -> NDArray[np.float64]:
-    """Return how the loudness of bins moves: its logarithm, smooth, without what is slow."""
-    loud = np.log(_smooth(power, _FINE) + floor)
-    return np.asarray(loud - _smooth(loud, _SLOW))
+def moving(
+    power: NDArray[np.float64], floor: float, *, fine: float = _FINE, slow: float = _SLOW
+) -> NDArray[np.float64]:
+    """Return how the loudness of bins moves: its logarithm, smooth, without what is slow.
+
+    ``fine`` and ``slow`` are the deviations of the bell curves that smooth it, in bins; below
+    ``floor`` nothing moves.
+    """
+    loud = np.log(np.maximum(_smooth(power, fine), 0) + floor)
+    return np.asarray(loud - _smooth(loud, slow))
 
 
 def fit_window(heard: NDArray[np.float64], expected: NDArray[np.float64], near: float) -> Fit:

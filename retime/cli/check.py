@@ -51,14 +51,29 @@ def check(  # noqa: PLR0913, PLR0917 - as many as the command has options
     against: Annotated[
         Path | None, typer.Option(metavar="FILE", help="Hold it against a fingerprint, too.")
     ] = None,
+    flashes: Annotated[
+        bool,
+        typer.Option(
+            "--flashes", help="Look for too many flashes instead: an aid, no certificate."
+        ),
+    ] = False,
+    chart: Annotated[
+        Path | None, typer.Option(metavar="FILE.svg", help="Draw the flashes of every second.")
+    ] = None,
     force: Annotated[
-        bool, typer.Option("--force", help="Overwrite a fingerprint that is there already.")
+        bool, typer.Option("--force", help="Overwrite a fingerprint or a chart that is there.")
     ] = False,
 ) -> None:
     """Decode what was made and hold it against the map.
 
     The ffmpeg program decodes, never what rendered. Exit code 1 if anything is found.
     """
+    if flashes:
+        from retime.cli.flashing import check_flashes
+
+        _refuse_beside_flashes(output=output, record=record, against=against)
+        check_flashes(target, output_format, chart, wanted=deliverables or (), force=force)
+        return
     from retime.check.job import check_deliverables
     from retime.check.reference import held_against, recorded_text
     from retime.cli.progress import shown_progress
@@ -68,6 +83,8 @@ def check(  # noqa: PLR0913, PLR0917 - as many as the command has options
     from retime.findings import Severity
     from retime.render.names import final_path
 
+    if chart is not None:
+        raise CommandError("--chart is for flashes", "add --flashes, or leave it out")
     if output is None:
         raise CommandError("-o is missing", "name the folder that the deliverables were made in")
     edition = join(target, deliverables or (), scans_needed=True)
@@ -93,6 +110,15 @@ def check(  # noqa: PLR0913, PLR0917 - as many as the command has options
     errors = (one for made in checked for one in made.findings)
     if any(one.severity is Severity.ERROR for one in errors):
         raise typer.Exit(Exit.FOUND)
+
+
+def _refuse_beside_flashes(**given: Path | None) -> None:
+    from retime.errors import CommandError
+
+    for name, value in given.items():
+        if value is not None:
+            option = "-o" if name == "output" else f"--{name}"
+            raise CommandError(f"{option} is not for --flashes", "leave it out")
 
 
 def _pictures(edition: Edition) -> int:

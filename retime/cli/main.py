@@ -10,9 +10,11 @@ from typing import Annotated, NoReturn
 import typer
 
 from retime import __version__
+from retime.cli.check import check
 from retime.cli.ending import exit_code, heed_signals
 from retime.cli.frames import frames
 from retime.cli.lint import lint
+from retime.cli.pace import pace
 from retime.cli.profiles import profiles
 from retime.cli.reckon import reckon
 from retime.cli.render import render
@@ -20,6 +22,7 @@ from retime.cli.report import report
 from retime.cli.schema import schema
 from retime.cli.screen import SCREEN
 from retime.cli.sheet import sheet
+from retime.cli.weigh import weigh
 from retime.errors import Exit
 
 __all__ = ["app", "program", "run"]
@@ -36,7 +39,7 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     rich_markup_mode=None,
 )
-for command in (lint, report, frames, render, sheet, reckon, profiles, schema):
+for command in (weigh, pace, lint, report, frames, render, check, sheet, reckon, profiles, schema):
     app.command()(command)
 
 

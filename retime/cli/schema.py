@@ -15,6 +15,8 @@ __all__ = ["FORMATS", "schema"]
 FORMATS = {
     "map": "retime.speedmap.schema:map_schema",
     "evidence": "retime.evidence.schema:evidence_schema",
+    "flashes": "retime.report.flash_schema:flash_schema",
+    "pace": "retime.report.pace_schema:pace_schema",
     "profile": "retime.profile.schema:profile_schema",
     "report": "retime.report.schema:report_schema",
     "weighing": "retime.report.weighing_schema:weighing_schema",

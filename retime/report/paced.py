@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from fractions import Fraction
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Final
 
 from msgspec import Struct
 from rich.table import Table
@@ -19,11 +19,11 @@ if TYPE_CHECKING:
     from retime.light.raster import Rectangle
     from retime.pace.counting import Paced
     from retime.pace.motion import Motion
-    from retime.report.pace_schema import PaceTold
+    from retime.report.pace_schema import Bounds, MotionTold, PaceTold
 
 __all__ = ["Seen", "pace_item", "pace_table", "pace_values", "refused_values"]
 
-FORMAT = "retime-pace/1"
+FORMAT: Final = "retime-pace/1"
 
 
 class Seen(Struct, frozen=True, kw_only=True):
@@ -97,9 +97,8 @@ def pace_table(seen: Seen, paced: Paced) -> Table:
 def pace_values(seen: Seen, paced: Paced) -> PaceTold:
     """Return the answer for programs (``retime-pace/1``)."""
     frames, motion = frames_of(paced), seen.motion
-    return {
-        **_seen(seen),
-        "refused": None,
+    told = refused_values(seen, None)
+    told |= {
         "frames": round(paced.frames, 6),
         "uncertainty": round(paced.uncertainty, 6),
         "within": round(float(frames.high - frames.value), 6),
@@ -120,12 +119,20 @@ def pace_values(seen: Seen, paced: Paced) -> PaceTold:
         "speed": None if motion is None else _bounds(implied(frames, motion.frequency)),
         "item": pace_item(seen, paced),
     }
+    return told
 
 
-def refused_values(seen: Seen, reason: str) -> PaceTold:
+def refused_values(seen: Seen, reason: str | None) -> PaceTold:
     """Return for programs that no period could be told, and why."""
     return {
-        **_seen(seen),
+        "format": FORMAT,
+        "scan": seen.scan,
+        "first": None if seen.marks else seen.first,
+        "last": None if seen.marks else seen.last,
+        "box": _corners(seen.box),
+        "box_to": _corners(seen.box_to),
+        "marks": list(seen.marks),
+        "motion": None if seen.motion is None else _moving(seen.motion),
         "refused": reason,
         "frames": None,
         "uncertainty": None,
@@ -139,25 +146,13 @@ def refused_values(seen: Seen, reason: str) -> PaceTold:
     }
 
 
-def _seen(seen: Seen) -> Any:
-    motion = seen.motion
+def _moving(motion: Motion) -> MotionTold:
     return {
-        "format": FORMAT,
-        "scan": seen.scan,
-        "first": None if seen.marks else seen.first,
-        "last": None if seen.marks else seen.last,
-        "box": _corners(seen.box),
-        "box_to": _corners(seen.box_to),
-        "marks": list(seen.marks),
-        "motion": None
-        if motion is None
-        else {
-            "law": motion.law.value,
-            "said": motion.said,
-            "counted": motion.counted,
-            "frequency": _bounds(motion.frequency),
-            "source": motion.source,
-        },
+        "law": motion.law.value,
+        "said": motion.said,
+        "counted": motion.counted,
+        "frequency": _bounds(motion.frequency),
+        "source": motion.source,
     }
 
 
@@ -169,7 +164,7 @@ def _sides(box: Rectangle) -> str:
     return f"{box.left},{box.top},{box.width},{box.height}"
 
 
-def _bounds(figure: Quantity) -> dict[str, float]:
+def _bounds(figure: Quantity) -> Bounds:
     return {
         "value": round(float(figure.value), 6),
         "low": round(float(figure.low), 6),
@@ -179,7 +174,9 @@ def _bounds(figure: Quantity) -> dict[str, float]:
 
 
 def _figure(figure: Quantity, places: int) -> str:
-    value, low, high = (f"{float(one):.{places}f}" for one in (figure.value, figure.low, figure.high))
+    value, low, high = (
+        f"{float(one):.{places}f}" for one in (figure.value, figure.low, figure.high)
+    )
     return f"{value}, {low} to {high},"
 
 

@@ -44,7 +44,9 @@ def read_metadata(text: str) -> tuple[dict[str, str], tuple[ChapterFacts, ...]]:
             # A chapter's own keys are in capitals, and come before what it is called.
             known.setdefault(key if sections[-1][0] and key.isupper() else key.lower(), value)
     chapters = [_chapter(values) for name, values in sections if name == "[CHAPTER]"]
-    return sections[0][1], tuple(sorted(chapters, key=lambda one: one.begin))
+    own = sections[0][1]
+    own.pop("encoder", None)  # the program names itself there
+    return own, tuple(sorted(chapters, key=lambda one: one.begin))
 
 
 def _lines(text: str) -> Iterator[str]:

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 __all__ = ["Pacing", "nearest_rate", "pacing_of"]
 
 _NEAR = 1.001  # ticks: a tick, and what floating point adds
-_MIXED = 2  # fields, the fewest that a picture is shown for
+_FEWEST = 2  # fields that a picture is shown for
 
 
 class Pacing(Struct, frozen=True, kw_only=True):
@@ -46,17 +46,16 @@ def pacing_of(
     ``told`` is the rate that the program takes the file to have, ``coded`` that of the coded
     pictures' headers; with ``by_fields`` these may be shown for any number of fields from two.
     """
-    count = len(packets)
-    places = _places(packets)
-    if by_fields and coded is not None and not _off(places, packets.tick, coded).any():
-        return Pacing(rate=coded, shown=Fraction(count))
-    if by_fields and coded is not None and (fields := _fields(packets, places, coded)) is not None:
-        return Pacing(rate=coded, shown=Fraction(fields, 2))
-    for rate in _candidates(packets, places, told, coded):
-        if not _off(places, packets.tick, rate).any():
-            return Pacing(rate=rate, shown=Fraction(count))
-    off = np.flatnonzero(_off(places, packets.tick, told)) if told else np.array((), np.int64)
-    return Pacing(rate=None, shown=Fraction(count), uneven=int(off[0]) if len(off) else None)
+    frames = Fraction(len(packets))
+    if by_fields and coded is not None:
+        fields = _fields(packets, coded)
+        if fields is not None:
+            return Pacing(rate=coded, shown=Fraction(fields, 2))
+    for rate in _candidates(packets, told, coded):
+        if not _off(packets, rate).any():
+            return Pacing(rate=rate, shown=frames)
+    off = np.flatnonzero(_off(packets, told)) if told else np.array((), np.int64)
+    return Pacing(rate=None, shown=frames, uneven=int(off[0]) if len(off) else None)
 
 
 def nearest_rate(low: Fraction, high: Fraction) -> Fraction:
@@ -69,49 +68,58 @@ def nearest_rate(low: Fraction, high: Fraction) -> Fraction:
     return whole + 1 / nearest_rate(1 / (high - whole), 1 / (low - whole))
 
 
-def _places(packets: Listed) -> NDArray[np.int64]:
-    """Return when each picture is shown, rising from 0, in ticks; by durations if nothing else."""
-    if packets.times is not None:
-        times = np.sort(packets.times)
-        return times - times[0]
-    return np.concatenate(([0], np.cumsum(packets.durations)[:-1])).astype(np.int64)
+def _places(times: NDArray[np.int64]) -> NDArray[np.int64]:
+    """Return times in their order, from 0."""
+    rising = np.sort(times)
+    return np.asarray(rising - rising[0], np.int64)
 
 
-def _off(places: NDArray[np.int64], tick: Fraction, rate: Fraction) -> NDArray[np.bool_]:
-    """Tell of each picture whether it is further than a tick from where a rate has it."""
-    exact = np.arange(len(places)) * float(1 / (rate * tick))
-    return np.asarray(np.abs(places - exact) > _NEAR)
+def _off(packets: Listed, rate: Fraction) -> NDArray[np.bool_]:
+    """Tell of each picture whether it is further than a tick from where a rate has it.
+
+    Without time stamps it is how long each is shown that counts.
+    """
+    step = float(1 / (rate * packets.tick))
+    if not packets.timed:
+        return np.asarray(np.abs(packets.durations - step) > _NEAR)
+    places = _places(packets.times)
+    return np.asarray(np.abs(places - np.arange(len(places)) * step) > _NEAR)
 
 
-def _fields(packets: Listed, places: NDArray[np.int64], rate: Fraction) -> int | None:
-    """Return for how many fields all are shown, None where they are not shown for whole fields."""
+def _fields(packets: Listed, rate: Fraction) -> int | None:
+    """Return for how many fields all are shown, None where they are not shown for whole fields.
+
+    A program stream gives a time to some of its pictures only; it is decoded at a steady pace too.
+    """
     field = float(1 / (2 * rate * packets.tick))
-    numbers = np.rint(places / field)
-    longest = packets.durations[np.argmax(packets.times)] if packets.times is not None else None
-    last = float(packets.durations[-1] if longest is None else longest)
-    steps = np.append(np.diff(numbers), np.rint(last / field))
-    near = (np.abs(places - numbers * field) <= _NEAR).all() and abs(
-        last - steps[-1] * field
-    ) <= _NEAR
-    return int(steps.sum()) if near and (steps >= _MIXED).all() else None
+    steps = np.rint(packets.durations / field)
+    places = _places(packets.times if packets.timed else packets.decoded)
+    near = np.abs(packets.durations - steps * field).max(initial=0) <= _NEAR
+    near &= np.abs(places - np.rint(places / field) * field).max(initial=0) <= _NEAR
+    if packets.timed:
+        order = np.argsort(packets.times)
+        near &= np.array_equal(np.rint(np.diff(places) / field), steps[order][:-1])
+    return int(steps.sum()) if near and (steps >= _FEWEST).all() else None
 
 
 def _candidates(
-    packets: Listed, places: NDArray[np.int64], told: Fraction | None, coded: Fraction | None
+    packets: Listed, told: Fraction | None, coded: Fraction | None
 ) -> Iterator[Fraction]:
     """Yield the rates that there may be, the likeliest first."""
-    if packets.times is not None and told is not None:
-        yield told
-    if packets.times is None and len(packets) and packets.durations.min() > 0:
-        # Without time stamps the program shares out what the coded pictures say of themselves.
+    if not len(packets):
+        return
+    if not packets.timed:
+        # The program then shares out what the coded pictures say of themselves.
         if coded is not None:
             yield coded
-        yield 1 / (int(packets.durations[0]) * packets.tick)
-    steps = len(places) - 1
-    if packets.times is not None and steps and places[-1] > 1:
-        span = int(places[-1])
+        if packets.durations.min() > 0:
+            yield 1 / (int(packets.durations[0]) * packets.tick)
+        return
+    if told is not None:
+        yield told
+    places = _places(packets.times)
+    steps, span = len(places) - 1, int(places[-1])
+    if span > 1:
         if not (np.diff(places) - places[1]).any():
             yield 1 / (int(places[1]) * packets.tick)
-        yield nearest_rate(
-            steps / ((span + 1) * packets.tick), steps / ((span - 1) * packets.tick)
-        )
+        yield nearest_rate(steps / ((span + 1) * packets.tick), steps / ((span - 1) * packets.tick))

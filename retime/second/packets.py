@@ -31,18 +31,31 @@ _SOUND_BYTES = 2
 class Listed(Struct, frozen=True, kw_only=True, eq=False):
     """The packets of one stream, in the order in which they stand in the file.
 
-    ``times`` are when they are shown and ``durations`` for how long, both in ``tick`` seconds;
-    ``times`` is None where not all packets have one. ``sizes`` are in bytes.
+    ``times`` are when they are shown, ``decoded`` when they are decoded and ``durations`` for how
+    long they are shown, in ``tick`` seconds; ``sizes`` are in bytes. A time that is not there is
+    the least of 64 bits.
     """
 
     tick: Fraction
-    times: NDArray[np.int64] | None
+    times: NDArray[np.int64]
+    decoded: NDArray[np.int64]
     durations: NDArray[np.int64]
     sizes: NDArray[np.int64]
 
     def __len__(self) -> int:
         """Return how many packets there are."""
         return len(self.sizes)
+
+    @property
+    def timed(self) -> bool:
+        """Whether every packet has a time at which it is shown."""
+        return bool((self.times != _NONE).all())
+
+    @property
+    def start(self) -> Fraction | None:
+        """When the first is shown, in seconds; None where no time is told."""
+        told = self.times[self.times != _NONE]
+        return int(told.min()) * self.tick if len(told) else None
 
     @property
     def channels(self) -> int:
@@ -78,15 +91,12 @@ def _read(lines: IO[bytes]) -> tuple[Listed, ...]:
             if name.startswith("tb "):
                 ticks[int(name[3:])] = Fraction(value.strip())
             continue
-        stream, _, time, duration, size, _ = line.split(b",", 5)
-        column = columns.setdefault(int(stream), array("q"))
-        column.extend((int(time), int(duration), int(size)))
+        stream, *numbers, _ = line.split(b",", 5)
+        columns.setdefault(int(stream), array("q")).extend(map(int, numbers))
     return tuple(_listed(tick, columns.get(stream)) for stream, tick in sorted(ticks.items()))
 
 
 def _listed(tick: Fraction, column: array[int] | None) -> Listed:
-    rows = np.array(column or (), np.int64).reshape(-1, 3)
-    timed = len(rows) and (rows[:, 0] != _NONE).all()
-    return Listed(
-        tick=tick, times=rows[:, 0] if timed else None, durations=rows[:, 1], sizes=rows[:, 2]
-    )
+    rows = np.array(column or (), np.int64).reshape(-1, 4)
+    decoded, times, durations, sizes = rows.T
+    return Listed(tick=tick, times=times, decoded=decoded, durations=durations, sizes=sizes)
