@@ -161,6 +161,7 @@ ERRORS = [
     ),
     ("18 fps, 75 ft/min", "18 fps -> 20 fps", '6:22: "18 fps -> 20 fps" is a ramp; one speed'),
     ("18 fps, 75 ft/min", "fast", "6:22: 'fast' is no speed"),
+    ("18 fps, 75 ft/min", "40 fps", '6:22: "40 fps" lies outside of 12 to 30 fps'),
     ("18 fps, 75 ft/min", "60 ft/min", '6:22: "60 ft/min" is a candidate already, on line 6'),
     ("18 fps, 75 ft/min", "22 m/min", "6:22: '22 m/min' needs to know how many frames a metre"),
     # links

@@ -309,6 +309,18 @@ def test_of_two_speeds_no_mean_is_told_but_anything_from_one_to_the_other() -> N
     assert 4 / 2 / ROOT == pytest.approx(fit.speed.uncertainty, rel=0.1)
 
 
+def test_what_was_cut_is_told_by_the_speed_of_its_own_run() -> None:
+    """100 s of music at 22 fps ask for 2200 frames, of which 1700 are there: 500 are missing."""
+    slow = [section(f"{i}", 1800, 100, 0.02) for i in range(4)]
+    fast = [section(f"{i}", 1700 if i == 6 else 2200, 100, 0.02) for i in range(4, 9)]
+    fit = fit_score([*slow, *fast])
+
+    assert [0, 4] == [first for first, _ in fit.runs]
+    assert [6] == [i for i, one in enumerate(fit.sections) if one.standing is not Standing.FITS]
+    assert fit.sections[6].frames is not None
+    assert 500 == pytest.approx(float(fit.sections[6].frames.value))
+
+
 def test_a_lone_section_that_sticks_out_is_no_change_of_speed() -> None:
     at = [log(20)] * 4 + [log(26)] + [log(20)] * 4
     (run,) = runs_of([Point(one, 0.02) for one in at])
