@@ -43,7 +43,10 @@ def check(  # noqa: PLR0913, PLR0917 - as many as the command has options
         typer.Option("-o", "--output", metavar="DIR", help="The folder they were made in."),
     ] = None,
     output_format: Annotated[
-        Format, typer.Option("--format", help="A table, or what programs and CI services read.")
+        Format,
+        typer.Option(
+            "--format", metavar="FORMAT", help="table; or json, junit, annotations for programs."
+        ),
     ] = Format.TABLE,
     record: Annotated[
         Path | None, typer.Option(metavar="FILE", help="Write the fingerprint of what is checked.")
