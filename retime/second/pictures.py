@@ -207,13 +207,12 @@ def _seen(view: View) -> Iterator[str]:
         yield "hflip" if view.flip is Flip.HORIZONTAL else "vflip"
     if view.mount is not None:
         raster, placed = view.mount, view.mount.placed
-        yield f"scale={placed.width}:{placed.height}:flags=area"
+        yield f"scale={placed.width}:{placed.height}:flags={_EXACT}"
         yield f"pad={raster.width}:{raster.height}:{placed.left}:{placed.top}"
     if view.cut is not None:
         yield _cut(view.cut, lines)
-    flags = "area" if view.shade is Shade.LUMA else _EXACT
     matrix = "" if view.matrix is None else f":in_color_matrix={view.matrix}"
-    yield f"scale={view.width}:{view.height}:flags={flags}{matrix}"
+    yield f"scale={view.width}:{view.height}:flags={_EXACT}{matrix}"
     yield f"format={view.shade}"
 
 
