@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import tempfile
 from fractions import Fraction
-from typing import TYPE_CHECKING
+from typing import IO, TYPE_CHECKING
 
 import numpy as np
 
@@ -38,7 +38,6 @@ class Envelope:
         self.rate, self.channels = rate, channels
         self._samples = max(1, half_up(Fraction(rate, _A_SECOND)))
         self.bin = Fraction(self._samples, rate)
-        self._file = tempfile.TemporaryFile()  # noqa: SIM115 - gone with the envelope
         self._kept: NDArray[np.float32] | None = None
         self.count = 0
 
@@ -46,28 +45,31 @@ class Envelope:
         """Take all samples; those of an unfinished last bin count as if silence followed."""
         rest = np.zeros((0, self.channels), np.float32)
         before = np.zeros((1, self.channels), np.float32)
-        for block in blocks:
-            rest = np.concatenate((rest, block))
-            whole = len(rest) // self._samples * self._samples
-            before = self._add(rest[:whole], before)
-            rest = rest[whole:]
-        if len(rest):
-            missing = self._samples - len(rest)
-            self._add(np.pad(rest, ((0, missing), (0, 0))), before)
-        self._file.flush()
-        if self.count:
-            shape = (self.count, 2, self.channels)
-            self._kept = np.memmap(self._file, np.float32, "r", shape=shape)
+        with tempfile.TemporaryFile() as file:
+            for block in blocks:
+                rest = np.concatenate((rest, block))
+                whole = len(rest) // self._samples * self._samples
+                before = self._add(file, rest[:whole], before)
+                rest = rest[whole:]
+            if len(rest):
+                missing = self._samples - len(rest)
+                self._add(file, np.pad(rest, ((0, missing), (0, 0))), before)
+            file.flush()
+            if self.count:
+                # What is mapped stays when the file is closed, and goes with the envelope.
+                shape = (self.count, 2, self.channels)
+                self._kept = np.memmap(file, np.float32, "r", shape=shape)
 
     def _add(
-        self, samples: NDArray[np.float32], before: NDArray[np.float32]
+        self, file: IO[bytes], samples: NDArray[np.float32], before: NDArray[np.float32]
     ) -> NDArray[np.float32]:
+        """Write the bins of samples; return the last sample."""
         if not len(samples):
             return before
         steps = np.diff(samples, axis=0, prepend=before)
         both = np.stack((samples, steps)).astype(np.float64) ** 2
         binned = both.reshape(2, -1, self._samples, self.channels).mean(axis=2)
-        self._file.write(np.ascontiguousarray(binned.swapaxes(0, 1), np.float32).tobytes())
+        file.write(np.ascontiguousarray(binned.swapaxes(0, 1), np.float32).tobytes())
         self.count += binned.shape[1]
         return samples[-1:]
 

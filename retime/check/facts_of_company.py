@@ -85,7 +85,7 @@ def _chapters(desk: Desk) -> Iterator[Finding]:
         )
         return
     for one, other in zip(planned, told, strict=True):
-        if abs(one.time - other.begin) > other.unit:
+        if abs(one.time - other.begin) > max(other.unit, _MILLISECOND):
             text = f"the chapter {quoted(one.name)} begins at {float(other.begin):.3f} s, and "
             text += f"should at {float(one.time):.3f}"
             yield desk.found("chapters", text, output=one.output)

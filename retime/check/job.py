@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Protocol
 
 import numpy as np
 
+from retime.check.facts import fact_findings
 from retime.check.film import Film
 from retime.check.match import Verdict
 from retime.check.picture_findings import picture_findings
@@ -14,17 +15,20 @@ from retime.check.pictures import look_at
 from retime.check.place import FilePlace
 from retime.check.record import record_of
 from retime.check.result import Checked
+from retime.check.sound import sound_findings
+from retime.errors import ScanError
 from retime.findings import Finding
 from retime.second.facts import file_facts
 from retime.second.pictures import Source
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Iterator, Mapping, Sequence
     from pathlib import Path
 
     from retime.check.fingerprint import Record
     from retime.check.pictures import Looked
     from retime.edition.edition import Edition, Making
+    from retime.second.facts import FileFacts
 
 __all__ = ["Listener", "check_deliverables"]
 
@@ -61,9 +65,34 @@ def check_deliverables(
             yield _unseen(making, path, text, "render it first, or name the folder that it is in")
             continue
         looked = look_at(edition, making, sources, film, seen)
-        if keep is not None and looked.damage is None:
-            keep.append(record_of(making, looked, file_facts(path), path))
-        yield _checked(making, path, looked)
+        facts = _facts(path)
+        if keep is not None and looked.damage is None and facts is not None:
+            keep.append(record_of(making, looked, facts, path))
+        beside, share = _beside(edition, making, path, facts)
+        yield _checked(making, path, looked, beside, share)
+
+
+def _facts(path: Path) -> FileFacts | None:
+    """Return what a file says of itself; None for what is damaged, which its pictures tell."""
+    try:
+        return file_facts(path)
+    except ScanError:
+        return None
+
+
+def _beside(
+    edition: Edition, making: Making, path: Path, facts: FileFacts | None
+) -> tuple[list[Finding], float | None]:
+    """Return what is wrong with all that is no picture, and how much of the sound was told."""
+    if facts is None or facts.video is None:
+        return [], None
+    found = fact_findings(making, edition, path, facts)
+    try:
+        held = sound_findings(making, edition, path, facts)
+    except ScanError as error:
+        place = FilePlace(path=path, deliverable=making.name)
+        return [*found, Finding(place=place, rule="sound", text=str(error))], None
+    return [*found, *held.findings], held.told
 
 
 def _unseen(making: Making, path: Path, text: str, hint: str = "") -> Checked:
@@ -72,7 +101,13 @@ def _unseen(making: Making, path: Path, text: str, hint: str = "") -> Checked:
     return Checked(name=making.name, path=path, findings=(found,), planned=making.plan.total)
 
 
-def _checked(making: Making, path: Path, looked: Looked) -> Checked:
+def _checked(
+    making: Making,
+    path: Path,
+    looked: Looked,
+    beside: Sequence[Finding],
+    sound_told: float | None,
+) -> Checked:
     match = looked.match
     findings = picture_findings(looked.planned, match, path) if match.seen else []
     if looked.damage is not None:
@@ -84,7 +119,7 @@ def _checked(making: Making, path: Path, looked: Looked) -> Checked:
     return Checked(
         name=making.name,
         path=path,
-        findings=tuple(findings),
+        findings=(*findings, *beside),
         seen=match.seen,
         planned=match.planned,
         right=int(counts[Verdict.RIGHT] + counts[Verdict.EXACT]),
@@ -94,6 +129,7 @@ def _checked(making: Making, path: Path, looked: Looked) -> Checked:
         moving=match.moving,
         moving_untold=match.moving_untold,
         in_fields=looked.planned.interlaced,
+        sound_told=sound_told,
     )
 
 

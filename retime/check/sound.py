@@ -12,7 +12,7 @@ from retime.check.envelope import enveloped
 from retime.check.expected_sound import ExpectedSound, legs_of
 from retime.check.place import FilePlace
 from retime.check.sound_measures import exchanged, pitch_moved, uneven_levels
-from retime.check.sound_spans import spans_of
+from retime.check.sound_spans import Span, spans_of
 from retime.check.sound_track import held_track, wide_shift
 from retime.check.sound_windows import Hearing
 from retime.errors import ScanError
@@ -26,7 +26,6 @@ if TYPE_CHECKING:
 
     from retime.check.companions import SoundPlace
     from retime.check.envelope import Envelope
-    from retime.check.sound_spans import Span
     from retime.check.sound_track import HeldTrack
     from retime.edition.edition import Edition, Making
     from retime.second.facts import FileFacts
@@ -115,11 +114,14 @@ class _Telling:
         pitch = self._recording.pitch
         runtime = self._making.plan.total_runtime
         held = held_track(self._heard, self._expected, start, runtime, _NEAR[pitch])
-        spans = list(spans_of(held.fits, _TOGETHER[pitch]))
-        found = [self._of_span(held, span) for span in spans]
+        if held.foreign:
+            whole = Span(Hearing.FOREIGN, 0, len(held.fits) - 1, 0.0)
+            return [self._of_span(held, whole)], held.told
+        found = [self._of_span(held, span) for span in spans_of(held.fits, _TOGETHER[pitch])]
         said = exchanged(held.heard)
-        found += [self._finding("sound channels", f"{self._name}: {text}") for text in said]
-        if not said:
+        if said:
+            found.append(self._finding("sound channels", f"{self._name}: {', '.join(said)}"))
+        else:
             texts = uneven_levels(held.heard)
             found += [self._finding("sound level", f"{self._name}: {text}") for text in texts]
         moves = pitch is Pitch.MOVES

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from fractions import Fraction
+from statistics import median
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
@@ -16,6 +17,7 @@ from retime.check.sound_windows import (
     Fit,
     Hearing,
     fit_window,
+    floor_of,
     likenesses,
     moving,
 )
@@ -29,10 +31,12 @@ if TYPE_CHECKING:
 __all__ = ["Heard", "HeldTrack", "held_track", "wide_shift"]
 
 _LEAST_WINDOW = 400
+_COMPARED, _RARELY, _BY_CHANCE = 3, 0.2, 0.5
 _COARSE = 20  # bins put together where sound is looked for far away
 _FAR = 60 * 2000  # bins
 _FLOOR = 1e-5
 _FAR_FITS, _FAR_ALONE, _BESIDE = 0.3, 0.1, 10
+_HALF = 0.5
 _POWER, _EDGE = 0, 1
 _LOUD = 1e-7
 
@@ -82,13 +86,27 @@ class HeldTrack(Struct, frozen=True, kw_only=True):
         untold = sum(hearing is Hearing.CANNOT_TELL for hearing in fits)
         return 1 - untold / len(fits) if fits else None
 
+    @property
+    def foreign(self) -> bool:
+        """Whether hardly any of it fits, here or nearby: then no window's shift means anything."""
+        compared = [fit for fit in self.fits if fit.likeness]
+        right = sum(fit.hearing is Hearing.RIGHT for fit in compared)
+        if len(compared) < _COMPARED or right > _RARELY * len(compared):
+            return False
+        return median(fit.likeness for fit in compared) < _BY_CHANCE
+
 
 def held_track(
-    heard: Envelope, expected: ExpectedSound, start: Fraction, runtime: Fraction, near: float
+    heard: Envelope,
+    expected: ExpectedSound,
+    start: Fraction,
+    runtime: Fraction,
+    near: float,
 ) -> HeldTrack:
-    """Hold a track against what it should be, up to ``runtime``; shifts up to ``near`` are none.
+    """Hold a track against what it should be, up to ``runtime``.
 
-    ``start`` is when its first sample is heard, in seconds of the deliverable's clock.
+    ``start`` is when its first sample is heard, in seconds of the deliverable's clock. Shifts up
+    to ``near`` bins are none.
     """
     bins = int((runtime - start) / heard.bin)
     window = min(WINDOW, bins)
@@ -157,12 +175,11 @@ def wide_shift(
     found = heard.part(begin - reach, begin + count + reach)[:, _EDGE].sum(axis=1)
     if wanted.max(initial=0) < _LOUD or found.max(initial=0) < _LOUD:
         return None
-    floor = float(np.quantile(wanted, 0.9)) * 1e-4 + _LOUD * 1e-4
     moves = [
-        moving(values.reshape(-1, _COARSE).mean(axis=1), floor, fine=1.0, slow=60.0)
+        moving(values.reshape(-1, _COARSE).mean(axis=1), floor_of(wanted), fine=1.0, slow=60.0)
         for values in (found, wanted)
     ]
-    likeness = likenesses(*moves)
+    likeness = likenesses(*moves, least=_HALF)
     at = int(likeness.argmax())
     apart = np.abs(np.arange(len(likeness)) - at) > _BESIDE
     rest = float(likeness[apart].max(initial=0))

@@ -39,11 +39,16 @@ _FINE, _SLOW = 4.0, 120.0
 _SILENT, _HEARD = 1e-8, 1e-6
 """Mean squares of differences below which there is silence, and above which there is sound."""
 _NOTHING = 1e-5
-_DEPTH = 10**-4.5
-"""How far below the loudest of a window its sound is followed: 45 dB."""
+_DEPTH, _PEAK_DEPTH = 10**-3.5, 1e-4
+"""How far sound is followed: 35 dB below what is loud in a window, 40 below the loudest."""
+_LOUD_SHARE = 0.9
+_MOST = 2.0
+"""Where sound begins and ends its loudness moves by much more than this (natural logarithm), and
+would outweigh all that is between."""
 _STILL = 0.05
-_FITS, _FOREIGN = 0.35, 0.22
-"""What shifts are likely by chance stay below 0.2: of 300 that differ, with 500 to compare."""
+_FITS, _FOREIGN = 0.4, 0.15
+"""What fits no better, even coded or stretched, fits by chance; and what does not even fit so well
+where it should is another sound."""
 _ALIKE = 0.03
 _SMALL = 1e-12
 
@@ -64,7 +69,11 @@ class Hearing(StrEnum):
 
 
 class Fit(Struct, frozen=True):
-    """What a window says; ``shift`` is by how many bins it is late, where it fits best."""
+    """What a window says.
+
+    ``shift`` is by how many bins it is late where it fits best, ``likeness`` how well it fits
+    there: 1 at best, and up to a half by chance.
+    """
 
     hearing: Hearing
     shift: float = 0.0
@@ -72,10 +81,20 @@ class Fit(Struct, frozen=True):
 
 
 class Best(NamedTuple):
-    """The shift that fits best, the nearest of those that fit alike, and how well it does."""
+    """The shift that fits best, the nearest of those that fit alike, and how well it does.
+
+    ``near`` is how well the best fits of those that are none.
+    """
 
     shift: float
     likeness: float
+    near: float
+
+
+def floor_of(power: NDArray[np.float64]) -> float:
+    """Return the power below which nothing moves, in what should be heard."""
+    loud = float(np.quantile(power, _LOUD_SHARE))
+    return max(loud * _DEPTH, float(power.max()) * _PEAK_DEPTH, _SILENT * _DEPTH)
 
 
 def moving(
@@ -87,7 +106,7 @@ def moving(
     ``floor`` nothing moves.
     """
     loud = np.log(np.maximum(_smooth(power, fine), 0) + floor)
-    return np.asarray(loud - _smooth(loud, slow))
+    return np.clip(loud - _smooth(loud, slow), -_MOST, _MOST)
 
 
 def fit_window(heard: NDArray[np.float64], expected: NDArray[np.float64], near: float) -> Fit:
@@ -105,23 +124,23 @@ def fit_window(heard: NDArray[np.float64], expected: NDArray[np.float64], near: 
         return Fit(Hearing.STRAY if found > _HEARD else Hearing.SILENT)
     if loud > _HEARD and found < loud * _NOTHING:
         return Fit(Hearing.MISSING)
-    floor = float(np.quantile(expected[inner], 0.9)) * _DEPTH + _SILENT * _DEPTH
+    floor = floor_of(expected[inner])
     wanted = moving(expected, floor)[inner]
     if wanted.std() < _STILL:
         return Fit(Hearing.CANNOT_TELL)
-    best = best_shift(moving(heard, floor)[inner], wanted)
-    if best.likeness < _FOREIGN:
-        return Fit(Hearing.FOREIGN, likeness=best.likeness)
+    best = best_shift(moving(heard, floor)[inner], wanted, near)
     if best.likeness < _FITS:
-        return Fit(Hearing.CANNOT_TELL, best.shift, best.likeness)
-    off = abs(best.shift) > near
-    return Fit(Hearing.SHIFTED if off else Hearing.RIGHT, best.shift, best.likeness)
+        hearing = Hearing.FOREIGN if best.near < _FOREIGN else Hearing.CANNOT_TELL
+    else:
+        hearing = Hearing.SHIFTED if abs(best.shift) > near else Hearing.RIGHT
+    return Fit(hearing, best.shift, best.likeness)
 
 
-def best_shift(heard: NDArray[np.float64], wanted: NDArray[np.float64]) -> Best:
+def best_shift(heard: NDArray[np.float64], wanted: NDArray[np.float64], near: float) -> Best:
     """Return where ``wanted`` fits best in ``heard``, which is longer by as much on both sides.
 
-    Of places that fit alike, as with a clock's ticks, it is the one that moves least.
+    Shifts up to ``near`` bins are none. Of places that fit alike, as with a clock's ticks, it is
+    the one that moves least.
     """
     likeness = likenesses(heard, wanted)
     reach = (len(likeness) - 1) // 2
@@ -130,18 +149,26 @@ def best_shift(heard: NDArray[np.float64], wanted: NDArray[np.float64]) -> Best:
     tops = np.union1d(tops, [int(np.argmax(likeness))])
     alike = tops[likeness[tops] >= likeness.max() - _ALIKE]
     at = int(alike[np.argmin(np.abs(alike - reach))])
-    return Best(at - reach + _between(likeness, at), float(likeness[at]))
+    close = likeness[np.abs(np.arange(-reach, reach + 1)) <= near]
+    return Best(at - reach + _between(likeness, at), float(likeness[at]), float(close.max()))
 
 
-def likenesses(heard: NDArray[np.float64], wanted: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Return the coefficient of correlation for each place at which ``wanted`` may stand."""
+def likenesses(
+    heard: NDArray[np.float64], wanted: NDArray[np.float64], least: float = 0.0
+) -> NDArray[np.float64]:
+    """Return the coefficient of correlation for each place at which ``wanted`` may stand.
+
+    Places where what is heard moves less than ``least`` of what it moves elsewhere count less.
+    """
     count, places = len(wanted), len(heard) - len(wanted) + 1
     size = 1 << (len(heard) - 1).bit_length()
     plain = wanted - wanted.mean()
     spectrum = np.fft.rfft(heard, size) * np.conj(np.fft.rfft(plain, size))
     both = np.fft.irfft(spectrum, size)[:places]
     mean, square = (_means(values, count) for values in (heard, heard**2))
-    scale = np.sqrt(np.maximum(square - mean**2, _SMALL) * (plain**2).mean()) * count
+    power = square - mean**2
+    power = np.maximum(power, max(_SMALL, least * float(power.max())))
+    scale = np.sqrt(power * (plain**2).mean()) * count
     return np.asarray(both / scale)
 
 

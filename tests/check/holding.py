@@ -10,7 +10,6 @@ import io
 import subprocess
 import sys
 from contextlib import redirect_stderr, redirect_stdout
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 import imageio_ffmpeg
@@ -23,6 +22,7 @@ from retime.render.names import final_path
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
+    from pathlib import Path
 
     from numpy.typing import NDArray
 
@@ -46,15 +46,16 @@ class Held:
 def rendered(speed_map: Path, output: Path) -> Held:
     """Render all of a map's deliverables, as a user would."""
     output.mkdir()
-    messages, before = io.StringIO(), sys.argv
+    messages, before, code = io.StringIO(), sys.argv, None
     sys.argv = ["retime", "render", str(speed_map), "-o", str(output)]
     try:
         with redirect_stdout(io.StringIO()), redirect_stderr(messages):
             run()
     except SystemExit as ended:
-        assert not ended.code, messages.getvalue()
+        code = ended.code
     finally:
         sys.argv = before
+    assert not code, messages.getvalue()
     return Held(speed_map, output)
 
 
