@@ -86,6 +86,7 @@ class Film:
 
     def __init__(self, edition: Edition, seen: Callable[[], None] | None = None) -> None:
         """Prepare to read; ``seen`` is called after each picture that is read."""
+        self.edition = edition
         self._scans = {scan.reel.name: scan for scan in edition.scans}
         self._seen = seen
         self._reels: dict[tuple[str, Rectangle | None, bool], Filmed] = {}

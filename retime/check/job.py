@@ -64,8 +64,8 @@ def check_deliverables(
             text = "there is no such file" if not path.is_dir() else "the folder holds no pictures"
             yield _unseen(making, path, text, "render it first, or name the folder that it is in")
             continue
-        looked = look_at(edition, making, sources, film, seen)
         facts = _facts(path)
+        looked = look_at(making, sources, film, seen, flagged=_is_flagged(facts))
         if keep is not None and looked.damage is None and facts is not None:
             keep.append(record_of(making, looked, facts, path))
         beside, share = _beside(edition, making, path, facts)
@@ -78,6 +78,12 @@ def _facts(path: Path) -> FileFacts | None:
         return file_facts(path)
     except ScanError:
         return None
+
+
+def _is_flagged(facts: FileFacts | None) -> bool:
+    """Tell whether a file's flags show some of its fields more than once."""
+    video = None if facts is None else facts.video
+    return video is not None and video.shown > video.packets
 
 
 def _beside(

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
     from retime.check.film import Film
     from retime.check.match import Match
-    from retime.edition.edition import Edition, Making
+    from retime.edition.edition import Making
 
 __all__ = ["Looked", "look_at"]
 
@@ -47,15 +47,17 @@ class Looked:
 
 
 def look_at(
-    edition: Edition,
     making: Making,
     sources: Sequence[Source],
     film: Film,
     seen: Callable[[], None],
+    *,
+    flagged: bool = False,
 ) -> Looked:
     """Return how the pictures in files, one movie or runs of numbered ones, stand to the plan.
 
-    ``seen`` is called after each picture. Raises ScanError where a scan cannot be read.
+    ``film`` are the scans of the deliverable's edition. ``seen`` is called after each picture;
+    ``flagged`` files repeat fields by flags. Raises ScanError where a scan cannot be read.
     """
     cut = placed_in(making)
     exact = _is_exact(making)
@@ -63,8 +65,8 @@ def look_at(
         width=WIDTH,
         height=HEIGHT,
         cut=cut,
-        fields=_fields(making),
-        flags=_has_flags(making),
+        fields=_fields(making, flagged=flagged),
+        flags=flagged,
         digests=exact,
     )
     spool, damage = Spool(), None
@@ -75,7 +77,7 @@ def look_at(
                 seen()
     except ScanError as error:
         damage = error
-    planned = Planned(making, film, Plates(edition, making, cut))
+    planned = Planned(making, film, Plates(film.edition, making, cut))
     return Looked(planned, match(planned, spool, exact=exact), spool, damage, exact=exact)
 
 
@@ -96,14 +98,9 @@ def _is_exact(making: Making) -> bool:
     return same and codec.encoder in _LOSSLESS
 
 
-def _has_flags(making: Making) -> bool:
-    disc = making.profile.disc
-    return disc is not None and disc.repeat_flags and making.plan.carry.in_fields
-
-
-def _fields(making: Making) -> Fields:
+def _fields(making: Making, *, flagged: bool) -> Fields:
     if not making.scanning.interlaced:
         return Fields.WHOLE
-    if _has_flags(making):
+    if flagged:
         return Fields.TOP if making.scanning is Scanning.TOP_FIRST else Fields.BOTTOM
     return Fields.TOLD

@@ -8,6 +8,7 @@ picture's own flag claims, and ``repeatfields`` shows those that MPEG-2's repeat
 
 from __future__ import annotations
 
+import json
 import re
 from fractions import Fraction
 from itertools import cycle
@@ -179,6 +180,26 @@ def test_every_field_of_an_assembly_shows_what_is_planned(name: str, in_fields: 
 
     assert (name in FLAGGED) is flagged
     assert wanted_fields(in_fields.speed_map, name, leaders(Fraction(told["rate"]))) == fields
+
+
+# Checked
+
+
+@pytest.mark.parametrize("which", ["in_frames", "in_fields"])
+def test_checking_finds_nothing_wrong_with_assemblies_of_every_profile(
+    which: str, request: pytest.FixtureRequest
+) -> None:
+    """Numbers are coarse blocks: what moves can be told, and heads and plates are known too."""
+    one: Made = request.getfixturevalue(which)
+
+    done = retime("check", one.speed_map, "-o", one.speed_map.parent / "out", "--format", "json")
+
+    checked = json.loads(done.result)["deliverables"]
+    assert {} == {told["name"]: told["findings"] for told in checked if told["findings"]}
+    assert 0 == done.code, done.messages
+    for told in checked:
+        assert (told["planned"], 0) == (told["seen"], told["wrong"]), told["name"]
+        assert told["moving_cannot_tell"] <= 0.02 * told["moving"], told["name"]
 
 
 # Lists written by hand

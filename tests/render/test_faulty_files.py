@@ -173,7 +173,7 @@ def making_of(  # noqa: PLR0913, PLR0917 - all of it is one file's
 def found(making: Making, name: str, path: Path) -> tuple[list[Finding], Match]:
     """Return what is found in a file that is held against a deliverable's plan."""
     one = next(one for one in making.edition.makings if one.name == name)
-    looked = look_at(making.edition, one, [Source(path=path)], making.film, lambda: None)
+    looked = look_at(one, [Source(path=path)], making.film, lambda: None)
     assert looked.damage is None
     return picture_findings(looked.planned, looked.match, path), looked.match
 
