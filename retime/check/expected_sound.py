@@ -14,7 +14,6 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from retime.errors import NotationError
 from retime.film.rounding import ceiling_of, floor_of
 from retime.film.timecode import day_of, frame_of
 from retime.plan.timemap import Leg, clock_of
@@ -32,13 +31,14 @@ __all__ = ["ExpectedSound", "legs_of"]
 def legs_of(making: Making, recording: Recording, length: Fraction) -> tuple[Leg, ...]:
     """Return where on a deliverable's clock a recording of ``length`` seconds is heard.
 
-    The source of each leg is the recording's own time, from its first sample.
+    The source of each leg is the recording's own time, from its first sample. Raises NotationError
+    for a label that does not exist.
     """
     offset = recording.offset
     if recording.follows is not None:
         legs = making.courses[recording.follows.text].legs
         return tuple(
-            leg._replace(source_begin=leg.source_begin - offset, source_end=leg.source_end - offset)
+            leg._replace(source_begin=leg.source_begin, source_end=leg.source_end - offset)
             for leg in legs
         )
     begin = clock_of(making.plan).start + offset
@@ -49,10 +49,7 @@ def legs_of(making: Making, recording: Recording, length: Fraction) -> tuple[Leg
 
 def _labelled(making: Making, text: str) -> Fraction:
     rate = making.plan.conform.rate
-    try:
-        number, day = frame_of(text, rate), day_of(rate, drop=making.drop_frame)
-    except NotationError:
-        return Fraction(0)
+    number, day = frame_of(text, rate), day_of(rate, drop=making.drop_frame)
     return ((number - making.start) % day) / rate.fps
 
 

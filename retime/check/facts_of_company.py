@@ -37,9 +37,10 @@ _TELLING = {"mkv", "mov", "mp4", "sequence"}
 _WITH_CHAPTERS = {"mkv", "mov", "mp4"}
 _ABOUT = re.compile(r"version (.*), deliverable (.*), map sha256 ([0-9a-f]{64}), ")
 _CODECS = {"pcm": "pcm_s{bits}le", "flac": "flac", "aac": "aac", "ac3": "ac3"}
-# Samples that a codec's last packet may be too long, and too short. AC-3 begins with 256 samples
-# of silence, and MP4 keeps where sound ends in milliseconds.
-_SLACK = {"aac": (1024, 0), "ac3": (2 * 1536, 256)}
+# Samples that coded sound may be too long, and too short: packets of 1024 and 1536 are whole; one
+# of AAC comes before the sound, or 256 samples of AC-3; and MP4 keeps its end in milliseconds.
+_SLACK = {"aac": (2 * 1024, 0), "ac3": (2 * 1536, 256)}
+_UNDETERMINED = "und"
 _MILLISECOND = Fraction(1, 1000)
 
 
@@ -139,6 +140,7 @@ def _sound(
         text = f"{name} has {told.rate} samples a second, and not {spec.rate}"
         yield desk.found("sound", text)
         return
+    yield from _language(desk, "the sound", recording.language, told.language)
     channels = sound_form(desk.edition.speed_map.folder / recording.file).channels
     if told.channels != channels:
         text = f"{name} has {_counted(told.channels, 'channel')}, and {recording.file} {channels}"
@@ -182,10 +184,7 @@ def _without_chapters(facts: FileFacts) -> tuple[SubtitleStream, ...]:
 
 def _cues(desk: Desk, planned: Subtitled, told: SubtitleStream) -> Iterator[Finding]:
     name = planned.subtitles.file
-    language = planned.subtitles.language
-    if language is not None and told.language != language:
-        text = f"the subtitles of {name} are said to be {told.language or 'of no language'}"
-        yield desk.found("subtitles", f"{text}, and are {language}")
+    yield from _language(desk, "the subtitles", planned.subtitles.language, told.language)
     cues = [cue for cue in planned.cues if cue.end > cue.begin and cue.text and not cue.hidden]
     if len(cues) != len(told.cues):
         text = f"the subtitles of {name} have {_counted(told.cues, 'cue')}, and should have "
@@ -197,6 +196,16 @@ def _cues(desk: Desk, planned: Subtitled, told: SubtitleStream) -> Iterator[Find
             text = f"a cue of {name} comes at {float(begin):.3f} s, and should at "
             yield desk.found("subtitles", text + f"{float(cue.begin):.3f}", seconds=cue.begin)
             return
+
+
+def _language(desk: Desk, what: str, planned: str | None, told: str) -> Iterator[Finding]:
+    """Hold a language where the container tells it; MOV has no code for some."""
+    said = "" if told == _UNDETERMINED else told
+    if planned is None or said == planned or desk.ending not in SUBTITLED:
+        return
+    if said or desk.ending != "mov":
+        text = f"the language of {what} is said to be {said or 'none'}, and is {planned}"
+        yield desk.found("language", text)
 
 
 def _counted(what: object, noun: str) -> str:

@@ -208,7 +208,8 @@ def _order(desk: Desk, video: VideoFacts, picture: PictureFormat) -> Iterator[Fi
     """Hold the order of fields; a disc's progressive frames are shown in fields by flags."""
     planned: str | None = str(desk.making.scanning)
     if desk.copied:
-        planned = picture.field_order
+        # What is told in brackets is which field is coded first.
+        planned = picture.field_order and picture.field_order.partition(" (")[0]
     if planned is None or desk.ending == "sequence":
         return
     disc = desk.making.profile.disc

@@ -102,7 +102,10 @@ def _length(desk: Desk, video: VideoFacts) -> Iterator[Finding]:
 
 
 def _labels(desk: Desk, video: VideoFacts) -> Iterator[Finding]:
-    """Hold the first label; a codec's own is set for discs alone, and else begins with zeros."""
+    """Hold the first label.
+
+    Where none is asked for, MXF has one of zeros all the same, and so has MPEG-2 but for discs.
+    """
     planned, told = desk.label, desk.facts.timecode
     beside = desk.facts.values.get("timecode") if desk.facts.numbered else None
     stated = desk.making.timecode
@@ -116,7 +119,8 @@ def _labels(desk: Desk, video: VideoFacts) -> Iterator[Finding]:
             yield desk.found("timecode", f"it has no timecode, and should begin with {stated}")
         return
     by_codec = desk.ending not in _LABELLED and video.codec == "mpeg2video"
-    if by_codec and desk.making.profile.disc is None and told == _NO_LABEL:
+    unset = desk.making.profile.disc is None if by_codec else desk.ending == "mxf" and not stated
+    if told == _NO_LABEL and unset:
         return
     if planned is None or not _same_label(told, planned, marked=video.codec != "dpx"):
         text = f"its timecode begins with {told}, and not with {planned or 'any'}"

@@ -86,7 +86,8 @@ class Match(Struct, frozen=True, eq=False, kw_only=True):
     ``verdicts`` has one for each pulse that was seen and planned; ``shifts`` are by how many pulses
     each runs ahead of the plan, ``changes`` where that changes. ``altered`` are pulses that show
     what is planned and are not its samples, where they should be. ``moving`` are pulses whose
-    neighbours in the plan look otherwise.
+    neighbours in the plan look otherwise. ``unlike`` is the share of the pictures' own variance that
+    the residual usually has, near 0 where they are the film's.
     """
 
     seen: int
@@ -98,6 +99,7 @@ class Match(Struct, frozen=True, eq=False, kw_only=True):
     altered: tuple[int, ...]
     moving: int
     moving_untold: int
+    unlike: float
 
 
 def match(planned: Planned, seen: Spool, *, exact: bool) -> Match:
@@ -149,7 +151,17 @@ class _Matching:
             altered=tuple(altered),
             moving=moving,
             moving_untold=untold,
+            unlike=self._unlike(),
         )
+
+    def _unlike(self) -> float:
+        """Return the usual residual over the usual variance of what is seen."""
+        if not self._rests:
+            return 0.0
+        step = max(1, self._seen.count // _SAMPLES)
+        pulses = range(0, self._seen.count, step)
+        varied = float(np.median([self._shown(pulse).var() for pulse in pulses]))
+        return float(np.median(self._rests)) / max(1.0, varied)
 
     def _picture(self, pulse: int, field: int | None) -> Small:
         """Return what is planned for a pulse, in the codes of what is seen."""

@@ -26,6 +26,7 @@ __all__ = ["picture_findings"]
 
 _MOST = 20
 _STRANGER = 0.5
+_UNLIKE = 0.25
 
 
 def picture_findings(planned: Planned, match: Match, path: Path) -> list[Finding]:
@@ -55,6 +56,8 @@ class _Telling:
 
     def _another_film(self) -> bool:
         verdicts = self._match.verdicts
+        if self._match.unlike > _UNLIKE:
+            return True
         off = np.isin(verdicts, (Verdict.STRANGE, Verdict.WRONG)).sum()
         right = np.isin(verdicts, (Verdict.RIGHT, Verdict.EXACT)).sum()
         return bool(len(verdicts)) and off > _STRANGER * len(verdicts) and right < off / 2

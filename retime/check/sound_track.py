@@ -33,7 +33,7 @@ __all__ = ["Heard", "HeldTrack", "held_track", "wide_shift"]
 _LEAST_WINDOW = 400
 _COMPARED, _RARELY, _BY_CHANCE = 3, 0.2, 0.5
 _COARSE = 20  # bins put together where sound is looked for far away
-_FAR = 60 * 2000  # bins
+_FAR, _LONGEST = 60 * 2000, 120 * 2000  # bins: how far, and how much of it at most
 _FLOOR = 1e-5
 _FAR_FITS, _FAR_ALONE, _BESIDE = 0.3, 0.1, 10
 _HALF = 0.5
@@ -166,20 +166,22 @@ def wide_shift(
 ) -> float | None:
     """Return by how many seconds windows ``first`` to ``last`` are late, looked for far around.
 
-    It is right to a hundredth of a second. None where they fit nowhere within a minute.
+    It is right to a hundredth of a second, and of the middle of them where they are many. None
+    where they fit nowhere within a minute.
     """
     begin, end = held.places[first], held.places[last] + held.window
-    count = (end - begin) // _COARSE * _COARSE
+    count = min(end - begin, _LONGEST) // _COARSE * _COARSE
+    begin += (end - begin - count) // 2
     reach = min(_FAR, max(heard.count, count)) // _COARSE * _COARSE
     wanted = expected.part(held.start + begin * held.bin, held.bin, count)[:, _EDGE].sum(axis=1)
     found = heard.part(begin - reach, begin + count + reach)[:, _EDGE].sum(axis=1)
     if wanted.max(initial=0) < _LOUD or found.max(initial=0) < _LOUD:
         return None
-    moves = [
+    there, here = (
         moving(values.reshape(-1, _COARSE).mean(axis=1), floor_of(wanted), fine=1.0, slow=60.0)
         for values in (found, wanted)
-    ]
-    likeness = likenesses(*moves, least=_HALF)
+    )
+    likeness = likenesses(there, here, least=_HALF)
     at = int(likeness.argmax())
     apart = np.abs(np.arange(len(likeness)) - at) > _BESIDE
     rest = float(likeness[apart].max(initial=0))

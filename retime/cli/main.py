@@ -11,6 +11,7 @@ import typer
 
 from retime import __version__
 from retime.cli.check import check
+from retime.cli.detect import detect
 from retime.cli.ending import exit_code, heed_signals
 from retime.cli.frames import frames
 from retime.cli.lint import lint
@@ -39,7 +40,7 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     rich_markup_mode=None,
 )
-for command in (weigh, pace, lint, report, frames, render, check, sheet, reckon, profiles, schema):
+for command in (weigh, pace, lint, report, frames, render, check, detect, sheet, reckon, profiles, schema):
     app.command()(command)
 
 

@@ -81,7 +81,7 @@ def pace(  # noqa: PLR0913 - options, all by name
         Format, typer.Option("--format", help="For people, or for programs.")
     ] = Format.TABLE,
 ) -> None:
-    """Measure how many film frames a movement takes, and tell the speed that this implies.
+    """Measure how many film frames a period of a movement takes.
 
     A step, a swing or a fall, in the pictures of a scan or by frames marked by hand; with what it
     takes in life, by a table with sources, it tells how fast the film was taken. At the end stands

@@ -15,6 +15,7 @@ __all__ = ["FORMATS", "schema"]
 FORMATS = {
     "map": "retime.speedmap.schema:map_schema",
     "evidence": "retime.evidence.schema:evidence_schema",
+    "check": "retime.report.check_schema:check_schema",
     "flashes": "retime.report.flash_schema:flash_schema",
     "pace": "retime.report.pace_schema:pace_schema",
     "profile": "retime.profile.schema:profile_schema",
@@ -26,7 +27,11 @@ FORMATS = {
 
 def schema(
     name: Annotated[
-        str, typer.Argument(metavar="FORMAT", help="map, evidence, profile, report or weighing.")
+        str,
+        typer.Argument(
+            metavar="FORMAT",
+            help="map, evidence, profile, report, weighing, pace, check or flashes.",
+        ),
     ] = "map",
 ) -> None:
     """Print the JSON Schema of a format, for editors.
