@@ -99,6 +99,7 @@ def _half(out: IO[bytes], told: IO[str], columns: int, rows: int) -> Half | None
     data = out.read(2 * columns * rows)
     if len(data) < 2 * columns * rows:
         return None
-    codes = np.frombuffer(data, "<u2").reshape(rows, columns).astype(np.float32) / _CODE
+    codes = np.frombuffer(data, "<u2").reshape(rows, columns).astype(np.float32)
+    codes /= _CODE
     line = next((line for line in told if not line.startswith("#")), "")
     return Half(codes, line.rsplit(",", 1)[-1].strip())

@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 __all__ = ["Pacing", "nearest_rate", "pacing_of"]
 
 _NEAR = 1.001  # ticks: a tick, and what floating point adds
+_NTSC, _ROUNDED = 1001, 10_000_000
 _FEWEST = 2  # fields that a picture is shown for
 
 
@@ -56,6 +57,12 @@ def pacing_of(
             return Pacing(rate=rate, shown=frames)
     off = np.flatnonzero(_off(packets, told)) if told else np.array((), np.int64)
     return Pacing(rate=None, shown=frames, uneven=int(off[0]) if len(off) else None)
+
+
+def _without_rounding(rate: Fraction) -> Fraction:
+    """Return N x 1000/1001 for what is one but for a ten-millionth: what nanoseconds leave."""
+    known = Fraction(round(rate * _NTSC), _NTSC)
+    return known if abs(known - rate) * _ROUNDED < rate else rate
 
 
 def nearest_rate(low: Fraction, high: Fraction) -> Fraction:
@@ -116,7 +123,7 @@ def _candidates(
             yield 1 / (int(packets.durations[0]) * packets.tick)
         return
     if told is not None:
-        yield told
+        yield _without_rounding(told)
     places = _places(packets.times)
     steps, span = len(places) - 1, int(places[-1])
     if span > 1:

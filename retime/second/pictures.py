@@ -67,8 +67,8 @@ class View(Struct, frozen=True, kw_only=True):
 
     ``area`` is cut out first, what is left turned clockwise by ``rotate`` degrees and flipped, that
     is put into a ``mount``, and ``cut`` is cut out of it; all three may be None. ``digests`` asks
-    for the digest of each picture, or field, as decoded. ``flags`` has pictures repeated as the
-    stream's flags say; these leave the order of fields unsaid, which then has to be stated.
+    for the digest of each picture, or field, once it is framed. ``flags`` has pictures repeated as
+    the stream's flags say; these leave the order of fields unsaid, which then has to be stated.
     ``matrix`` is FFmpeg's name of the matrix by which colours were made into Y'CbCr, for files that
     do not say.
     """
@@ -192,6 +192,11 @@ def _raw(view: View) -> list[str]:
 def _before(view: View) -> Iterator[str]:
     if view.flags:
         yield "repeatfields"
+    if view.area is not None:
+        yield _cut(view.area, 1)
+    yield from _TURNS[view.rotate]
+    if view.flip is not None:
+        yield "hflip" if view.flip is Flip.HORIZONTAL else "vflip"
     if view.fields in _STATED:
         yield f"setfield={_STATED[view.fields]}"
     if view.fields is not Fields.WHOLE:
@@ -200,11 +205,6 @@ def _before(view: View) -> Iterator[str]:
 
 def _seen(view: View) -> Iterator[str]:
     lines = 1 if view.fields is Fields.WHOLE else 2
-    if view.area is not None:
-        yield _cut(view.area, lines)
-    yield from _TURNS[view.rotate]
-    if view.flip is not None:
-        yield "hflip" if view.flip is Flip.HORIZONTAL else "vflip"
     if view.mount is not None:
         raster, placed = view.mount, view.mount.placed
         yield f"scale={placed.width}:{placed.height}:flags={_EXACT}"

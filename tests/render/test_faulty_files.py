@@ -31,7 +31,8 @@ if TYPE_CHECKING:
 
 DEMO = Path(__file__).parents[2] / "demo_media" / "tidewatcher-reel-1.mkv"
 SHOTS = {"demo": (130, 170, 196, 225), "numbered": (0, 31, 60, 95), "live": (20, 30, 76, 110)}
-RASTERS = {"demo": (640, 480), "numbered": (160, 96), "live": (640, 272)}
+RASTERS = {"demo": (320, 240), "numbered": (160, 96), "live": (320, 240)}
+AREAS = {"demo": ", area: '160,200,320,240'", "numbered": "", "live": ", area: '160,16,320,240'"}
 FFV1 = ("-c:v", "ffv1")
 PRORES = ("-c:v", "prores_ks", "-profile:v", "3")
 H264 = ("-c:v", "libx264", "-crf", "18", "-preset", "veryfast")
@@ -126,7 +127,8 @@ def film(
     speed_map = folder / "map.yaml"
     speed_map.write_text(
         f"format: retime-map/1\nfilm: Faulty\ngauge: 35mm\n"
-        f"reels: [{{reel: 1, scan: '{scan}', first: {bounds[0]}, last: {bounds[-1] - 1}}}]\n"
+        f"reels: [{{reel: 1, scan: '{scan}', first: {bounds[0]}, "
+        f"last: {bounds[-1] - 1}{AREAS[name]}}}]\n"
         f"shots:\n{shots}\nversions: {{v: {{speed: 20 fps}}}}\ndeliverables:\n{owed}\n"
     )
     paths = made(speed_map, folder / "made")
