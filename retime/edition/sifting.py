@@ -6,36 +6,30 @@ from typing import TYPE_CHECKING
 
 from msgspec.structs import replace
 
-from retime.errors import DocumentError, ScanError
+from retime.errors import DocumentError
 from retime.findings import Finding
 from retime.speedmap.baked import sifting_of_pattern
 
 if TYPE_CHECKING:
     from retime.edition.scans import ReelScan
-    from retime.speedmap.baked import Baked
     from retime.speedmap.model import SpeedMap
     from retime.speedmap.sifting import Sifting
 
 __all__ = ["sifted_scan", "sifting_of"]
 
 
-def sifting_of(speed_map: SpeedMap, scan: ReelScan) -> Sifting | None:
+def sifting_of(scan: ReelScan) -> Sifting | None:
     """Return what is sifted from a reel's scan, None where it is clean.
 
     Raises DocumentError, at the line that says it, where it does not go with the scan.
     """
-    baked = scan.reel.baked
-    if baked is None:
+    if scan.reel.baked is None:
         return None
     try:
-        return _sifting(speed_map, scan, baked)
-    except (ScanError, ValueError) as error:
+        return sifting_of_pattern(scan.reel.baked, scan.reel.first, scan.last)
+    except ValueError as error:
         place = scan.reel.where.of("cadence")
         raise DocumentError([Finding(place=place, rule="cadence", text=str(error))]) from error
-
-
-def _sifting(speed_map: SpeedMap, scan: ReelScan, baked: Baked) -> Sifting:
-    return sifting_of_pattern(baked, scan.reel.first, scan.last)
 
 
 def sifted_scan(scan: ReelScan, sifting: Sifting | None, speed_map: SpeedMap) -> ReelScan:

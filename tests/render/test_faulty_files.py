@@ -30,7 +30,7 @@ if TYPE_CHECKING:
     from retime.findings import Finding
 
 DEMO = Path(__file__).parents[2] / "demo_media" / "tidewatcher-reel-1.mkv"
-SHOTS = {"demo": (130, 170, 196, 225), "numbered": (0, 31, 60, 95), "live": (20, 30, 76, 110)}
+SHOTS = {"demo": (136, 170, 196, 225), "numbered": (0, 31, 60, 95), "live": (20, 30, 76, 110)}
 RASTERS = {"demo": (320, 240), "numbered": (160, 96), "live": (320, 240)}
 AREAS = {"demo": ", area: '160,200,320,240'", "numbered": "", "live": ", area: '160,16,320,240'"}
 FFV1 = ("-c:v", "ffv1")

@@ -10,7 +10,6 @@ from hypothesis import strategies as st
 
 from retime.errors import NotationError
 from retime.speedmap.baked import (
-    BakedFrom,
     parse_baked,
     sifting_of_fields,
     sifting_of_pattern,
@@ -19,24 +18,10 @@ from retime.speedmap.sifting import Sifting
 
 
 @pytest.mark.parametrize(
-    ("text", "known"),
-    [
-        ("detect", BakedFrom.DETECT),
-        ("reel-1.yaml", BakedFrom.FILE),
-        ("1:1:2:1:1", BakedFrom.PATTERN),
-        ("2:3 fields bottom-first from 24", BakedFrom.PATTERN),
-    ],
-)
-def test_a_cadence_is_detected_read_from_a_file_or_written_as_runs(
-    text: str, known: BakedFrom
-) -> None:
-    assert parse_baked(text).known is known
-
-
-@pytest.mark.parametrize(
     ("text", "words"),
     [
         ("", "no cadence"),
+        ("detect", "no cadence"),
         ("1:0:2", "no cadence"),
         ("2:3 fields", "no cadence"),
         ("1:2 fields top-first", "at least two fields"),
