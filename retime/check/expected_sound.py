@@ -38,7 +38,7 @@ def legs_of(making: Making, recording: Recording, length: Fraction) -> tuple[Leg
     if recording.follows is not None:
         legs = making.courses[recording.follows.text].legs
         return tuple(
-            leg._replace(source_begin=leg.source_begin, source_end=leg.source_end - offset)
+            leg._replace(source_begin=leg.source_begin - offset, source_end=leg.source_end - offset)
             for leg in legs
         )
     begin = clock_of(making.plan).start + offset
@@ -74,7 +74,7 @@ class ExpectedSound:
             leg = self._legs[number]
             number += 1
             if leg.end > begin:
-                energy += self._heard(leg, edges, max(begin, leg.begin), min(end, leg.end))
+                self._add(energy, leg, edges, (max(begin, leg.begin), min(end, leg.end)))
         return np.asarray(np.diff(energy, axis=0) * (self._power / float(bin_)))
 
     def ratio_at(self, time: Fraction) -> float:
@@ -84,19 +84,27 @@ class ExpectedSound:
             return 1.0
         return float(self._legs[number].ratio)
 
-    def _heard(
-        self, leg: Leg, edges: NDArray[np.float64], begin: Fraction, end: Fraction
-    ) -> NDArray[np.float64]:
-        """Return the energy that a leg has brought up to each edge."""
-        inside = np.clip(edges, float(begin), float(end))
+    def _add(
+        self,
+        energy: NDArray[np.float64],
+        leg: Leg,
+        edges: NDArray[np.float64],
+        span: tuple[Fraction, Fraction],
+    ) -> None:
+        """Add the energy that a leg has brought up to each edge, from begin to end of a span."""
+        begin, end = span
+        low, high = np.searchsorted(edges, (float(begin), float(end)))
+        inside = np.concatenate((edges[low:high], [float(end)]))
         source = float(leg.source_begin) + (inside - float(leg.begin)) * float(leg.ratio)
         bin_ = self._recording.bin
-        first = floor_of(leg.source_at(begin) / bin_)
-        stop = ceiling_of(leg.source_at(end) / bin_) + 1
-        bins = self._recording.part(first, stop)
+        first_at = leg.source_at(begin)
+        first = floor_of(first_at / bin_)
+        bins = self._recording.part(first, ceiling_of(leg.source_at(end) / bin_) + 1)
         summed = np.concatenate((np.zeros((1, *bins.shape[1:])), np.cumsum(bins, axis=0)))
-        places = source / float(bin_) - first
+        places = np.concatenate(([float(first_at)], source)) / float(bin_) - first
         whole = np.clip(places.astype(np.int64), 0, len(bins) - 1)
         rest = (places - whole)[:, None, None]
-        energy = summed[whole] + rest * (summed[whole + 1] - summed[whole])
-        return np.asarray(energy * (float(bin_) / float(leg.ratio)))
+        brought = summed[whole] + rest * (summed[whole + 1] - summed[whole])
+        brought = (brought[1:] - brought[0]) * (float(bin_) / float(leg.ratio))
+        energy[low:high] += brought[:-1]
+        energy[high:] += brought[-1]

@@ -86,8 +86,8 @@ class Match(Struct, frozen=True, eq=False, kw_only=True):
     ``verdicts`` has one for each pulse that was seen and planned; ``shifts`` are by how many pulses
     each runs ahead of the plan, ``changes`` where that changes. ``altered`` are pulses that show
     what is planned and are not its samples, where they should be. ``moving`` are pulses whose
-    neighbours in the plan look otherwise. ``unlike`` is the share of the pictures' own variance that
-    the residual usually has, near 0 where they are the film's.
+    neighbours in the plan look otherwise. ``unlike`` is the share of the pictures' own variance
+    that the residual usually has, near 0 where they are the film's.
     """
 
     seen: int
