@@ -51,7 +51,8 @@ COLUMNS = Row._fields
 
 def detected_table(found: Detection) -> RenderableType:
     """Return what was found, ready to be printed."""
-    rate = "no rate" if found.rate_said is None else f"{float(found.rate_said):.6g} fps by its header"
+    told = found.rate_said
+    rate = "no rate" if told is None else f"{float(told):.6g} fps by its header"
     head = Text.assemble(
         (found.file.name, "bold"),
         f"   {found.frames:,} pictures, {rate}, {found.film_frames:,} film frames",
@@ -70,9 +71,9 @@ def detected_table(found: Detection) -> RenderableType:
             f"{100 * one.confidence:.0f} %",
             Text("; ".join(notes_on(one))),
         )
-    told: list[RenderableType] = [head, Text(overall_said(found), "bold"), table]
-    told += [Text(remark) for remark in remarks(found)]
-    return Group(*told)
+    lines: list[RenderableType] = [head, Text(overall_said(found), "bold"), table]
+    lines += [Text(remark) for remark in remarks(found)]
+    return Group(*lines)
 
 
 def rows(found: Detection) -> Iterator[Row]:

@@ -33,6 +33,7 @@ PICTURES = (".svg", ".png")
 _WIDE, _PANEL, _HEAD, _FOOT = 10.0, 1.35, 0.6, 0.55
 _A_PANEL, _MOST_PANELS = 240, 16
 _LEAST = 0.02
+_LETTERS = 150
 _DOTS = 600  # beyond so many pictures in a panel, dots run into one another
 _STYLE: dict[Any, Any] = {
     "svg.fonttype": "none",
@@ -72,6 +73,8 @@ def _figure(found: Detection, kind: str) -> Figure:
         bottom = tall - _HEAD - _PANEL * (number + 1) + 0.28
         axes = figure.add_axes((0.06, bottom / tall, 0.92, (_PANEL - 0.5) / tall))
         axes.set_yscale("log")
+        axes.set_yticks([0.01, 1, 100, 10_000], ["0.01", "1", "100", "10000"])
+        axes.minorticks_off()
         axes.set_ylim(_LEAST / 2, highest)
         first = found.first + number * length
         axes.set_xlim(first - 1, first + length)
@@ -94,8 +97,9 @@ def _panel(axes: Axes, found: Detection, first: int, stop: int) -> None:
     axes.plot(pictures, change, color="0.6", lw=0.6, zorder=1)
     if len(pictures) <= _DOTS:
         axes.plot(pictures[new], change[new], "o", color="0.1", ms=2.2, zorder=3)
-        dots = {"mfc": "1.0", "mec": "0.1", "mew": 0.5, "ms": 2.6}
-        axes.plot(pictures[~new], change[~new], "o", zorder=2, **dots)
+        repeats = axes.plot(pictures[~new], change[~new], "o", mec="0.1", ms=2.6, zorder=2)
+        for one in repeats:
+            one.set(mfc="1.0", mew=0.5)
     for side in ("right", "top"):
         axes.spines[side].set_visible(False)
     for number, stretch in enumerate(found.stretches):
@@ -106,7 +110,10 @@ def _panel(axes: Axes, found: Detection, first: int, stop: int) -> None:
             axes.axvline(stretch.first - 0.5, color="0.1", lw=0.8)
         if number % 2:
             axes.axvspan(begin - 0.5, min(stretch.last + 1, stop) - 0.5, color="0.93", zorder=0)
-        axes.text(begin, axes.get_ylim()[1], f" {_name(stretch, found)}", va="bottom", clip_on=True)
+        room = int((min(stretch.last + 1, stop) - begin) / (stop - first) * _LETTERS)
+        name = _name(stretch, found)
+        if len(name) <= room:
+            axes.text(begin, axes.get_ylim()[1], name, va="bottom")
 
 
 def _name(stretch: Stretch, found: Detection) -> str:

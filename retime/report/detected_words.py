@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from retime.signal.cadence_file import runs_said
@@ -11,6 +10,7 @@ from retime.signal.shown import Kind, Space, speed_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
+    from fractions import Fraction
 
     from retime.detect.detection import Detection
     from retime.signal.shown import Stretch

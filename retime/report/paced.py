@@ -24,6 +24,7 @@ if TYPE_CHECKING:
 __all__ = ["Seen", "pace_item", "pace_table", "pace_values", "refused_values"]
 
 FORMAT: Final = "retime-pace/1"
+_EXACT = "its length is taken to be exact: say within what it is known, such as within 2 %"
 
 
 class Seen(Struct, frozen=True, kw_only=True):
@@ -66,32 +67,37 @@ def pace_table(seen: Seen, paced: Paced) -> Table:
     table.add_column(no_wrap=True)
     table.add_column(overflow="fold")
     frames, motion = frames_of(paced), seen.motion
-    counted = "period" if motion is None else motion.counted
-    bound = float(frames.high - frames.value)
     rows = [
         ("seen in", seen.where),
-        (f"frames to a {counted}", f"{paced.frames:.2f} within {bound:.2f}"),
-        ("", f"standard uncertainty {paced.uncertainty:.3f}"),
+        (_label(motion), f"{paced.frames:.2f} within {float(frames.high - frames.value):.2f}"),
+        ("", f"standard uncertainty {paced.uncertainty:.2f}, {_times_seen(paced.seen)}"),
         *(("", note) for note in paced.notes),
     ]
     if paced.confidence is not None:
-        rows.append(("confidence", f"{paced.confidence:.2f} of 1, {_times_seen(paced.seen)}"))
-    if motion is not None:
+        rows.append(("confidence", f"{paced.confidence:.2f} of 1"))
+    if motion is None:
+        rows.append(("taken at", "say what moves (--motion walk) for the speed, and for an item"))
+    else:
         rows += [
-            (f"{motion}", f"{_figure(motion.frequency, 3)} a second, each a {motion.counted}"),
-            ("", motion.source),
-            ("taken at", f"{_figure(implied(frames, motion.frequency), 2)} fps"),
+            (str(motion), f"{_figure(motion.frequency, 3, 'a second')}: {motion.source}"),
+            *([("", _EXACT)] if motion.frequency.low == motion.frequency.high else []),
+            ("taken at", _figure(implied(frames, motion.frequency), 2, "fps")),
         ]
     for one in paced.others:
-        said = f"{one.frames:.2f} frames ({one.words}; alike {one.strength:.2f})"
+        said = f"{one.frames:.2f} frames, alike {one.strength:.2f}: {one.words}"
         if motion is not None:
-            said += f": {_figure(implied(exactly(Fraction(one.frames)), motion.frequency), 2)} fps"
+            speed = implied(exactly(Fraction(one.frames)), motion.frequency)
+            said = f"{_figure(speed, 2, 'fps')} by {said}"
         rows.append(("or", said))
-    if motion is None:
-        rows.append(("taken at", "say what moves (--motion walk) for the speed and an item"))
     for name, told in rows:
         table.add_row(name, told)
     return table
+
+
+def _label(motion: Motion | None) -> str:
+    if motion is not None and motion.falls:
+        return "frames of the fall"
+    return f"frames to a {'period' if motion is None else motion.counted}"
 
 
 def pace_values(seen: Seen, paced: Paced) -> PaceTold:
@@ -173,11 +179,9 @@ def _bounds(figure: Quantity) -> Bounds:
     }
 
 
-def _figure(figure: Quantity, places: int) -> str:
-    value, low, high = (
-        f"{float(one):.{places}f}" for one in (figure.value, figure.low, figure.high)
-    )
-    return f"{value}, {low} to {high},"
+def _figure(figure: Quantity, places: int, unit: str) -> str:
+    told = [f"{float(one):.{places}f}" for one in (figure.value, figure.low, figure.high)]
+    return f"{told[0]} {unit} ({told[1]} to {told[2]})"
 
 
 def _times_seen(count: float) -> str:

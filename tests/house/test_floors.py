@@ -15,7 +15,7 @@ FLOORS: tuple[frozenset[str], ...] = (
     frozenset({"plan", "evidence", "lists"}),
     frozenset({"media", "second", "picture"}),
     frozenset({"edition"}),
-    frozenset({"follow"}),
+    frozenset({"follow", "pace", "detect"}),
     frozenset({"render", "check"}),
     frozenset({"report", "preview"}),
     frozenset({"cli"}),
