@@ -121,7 +121,7 @@ class _Joining:
 
     def _sift(self) -> None:
         """Count film frames instead of scan frames where repeats are sifted out of a transfer."""
-        siftings = {scan.reel.name: sifting_of(scan) for scan in self._scans}
+        siftings = {scan.reel.name: sifting_of(self._map, scan) for scan in self._scans}
         found = {name: one for name, one in siftings.items() if one is not None}
         lasts = {scan.reel.name: scan.last for scan in self._scans}
         self._map = sifted(self._map, found, lasts)

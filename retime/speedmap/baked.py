@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from enum import StrEnum
 from itertools import cycle, pairwise
 from typing import TYPE_CHECKING
 
@@ -17,6 +18,7 @@ if TYPE_CHECKING:
 
 __all__ = [
     "Baked",
+    "BakedFrom",
     "parse_baked",
     "sifting_of_fields",
     "sifting_of_pattern",
@@ -27,7 +29,20 @@ _PATTERN = re.compile(
     r"(?P<runs>[1-9][0-9]?(?::[1-9][0-9]?){0,63})(?P<fields> fields (?P<order>top|bottom)-first)?"
     r"(?: from (?P<start>[0-9]{1,9}))?"
 )
-_HINT = "write runs from a scan frame on: 1:1:2:1:1 from 24, or 2:3 fields top-first from 24"
+_HINT = (
+    "write detect, the name of a file that retime detect wrote (x.yaml), or runs from a scan frame "
+    "on: 1:1:2:1:1 from 24, or 2:3 fields top-first from 24"
+)
+
+
+class BakedFrom(StrEnum):
+    """Where it is known from."""
+
+    DETECT = "detect"
+    """From the pictures, looked at anew."""
+    FILE = "file"
+    """From what was found before and kept."""
+    PATTERN = "pattern"
 
 
 class Baked(Struct, frozen=True, kw_only=True):
@@ -38,15 +53,20 @@ class Baked(Struct, frozen=True, kw_only=True):
     """
 
     text: str
-    runs: tuple[int, ...]
+    known: BakedFrom
+    runs: tuple[int, ...] = ()
     in_fields: bool = False
     top_first: bool = True
     start: int | None = None
 
 
 def parse_baked(text: str) -> Baked:
-    """Read runs of scan frames or fields, from a scan frame on; raises NotationError."""
+    """Read ``detect``, a file's name, or runs from a scan frame on; raises NotationError."""
     written = text.strip()
+    if written == BakedFrom.DETECT:
+        return Baked(text=written, known=BakedFrom.DETECT)
+    if written.endswith((".yaml", ".yml")):
+        return Baked(text=written, known=BakedFrom.FILE)
     found = _PATTERN.fullmatch(written)
     if not found:
         raise NotationError(f"{quoted(text)} is no cadence", _HINT)
@@ -56,6 +76,7 @@ def parse_baked(text: str) -> Baked:
         raise NotationError("a film frame has at least two fields", "write 2:3 fields top-first")
     return Baked(
         text=written,
+        known=BakedFrom.PATTERN,
         runs=runs,
         in_fields=in_fields,
         top_first=found["order"] != "bottom",

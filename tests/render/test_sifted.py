@@ -104,6 +104,42 @@ def test_what_was_rendered_gives_its_film_frames_back(
     assert 0 == checked.code, checked.result
 
 
+@pytest.mark.parametrize("name", MADE)
+def test_what_is_detected_in_it_gives_them_back_too(name: str, scan: Path, tmp_path: Path) -> None:
+    speed, deliverable = MADE[name]
+    before = map_of(tmp_path / "before.yaml", scan, "", speed, deliverable)
+    transfer = made(before, tmp_path / "made")["d"]
+    found = retime("detect", transfer, "-o", tmp_path / "cadence.yaml")
+    assert 0 == found.code, found.messages
+    for number, baked in enumerate(("detect", "cadence.yaml")):
+        after = map_of(
+            tmp_path / f"after-{number}.yaml",
+            transfer,
+            f", cadence: {baked}",
+            "18 fps",
+            "rate: 18",
+        )
+        back = made(after, tmp_path / f"back-{number}")["d"]
+
+        # Of the last film frame a single field can be left, which is no film frame.
+        assert digests(scan)[: COUNT - 1] == digests(back)[: COUNT - 1]
+
+
+def test_a_cadence_of_another_scan_is_told_at_its_line(scan: Path, tmp_path: Path) -> None:
+    twenty = map_of(tmp_path / "before.yaml", scan, "", "20 fps", "rate: 24")
+    transfer = made(twenty, tmp_path / "made")["d"]
+    retime("detect", scan, "-o", tmp_path / "cadence.yaml")
+    after = map_of(
+        tmp_path / "after.yaml", transfer, ", cadence: cadence.yaml", "20 fps", "rate: 20"
+    )
+
+    done = retime("report", after)
+
+    assert 2 == done.code
+    assert f"{after}:4:" in done.messages
+    assert "tells of pictures 0 to 39, and the reel has 0 to 47" in done.messages
+
+
 def test_a_film_frame_is_named_by_the_scan_frame_in_which_it_begins(
     scan: Path, tmp_path: Path
 ) -> None:

@@ -21,7 +21,6 @@ from retime.speedmap.sifting import Sifting
     ("text", "words"),
     [
         ("", "no cadence"),
-        ("detect", "no cadence"),
         ("1:0:2", "no cadence"),
         ("2:3 fields", "no cadence"),
         ("1:2 fields top-first", "at least two fields"),

@@ -1,0 +1,1 @@
+"""The cadence that is already in a transfer, found from its pictures alone."""

@@ -1,0 +1,188 @@
+"""Whether a field is new or repeats the one before, by how much it changes: an odds for each.
+
+Changes have two levels: that of repeats is noise alone (of coding, mostly; nothing where coding
+loses nothing), that of new pictures is grain and movement. Neither is known beforehand, and both
+drift. At first a repeat is a dip between higher neighbours, and dips are told from the unevenness
+of movement by the best split of a window in two. Once a cadence has been found, levels are
+measured anew on what it says is new and what repeats.
+
+Odds are in nats: positive for a new picture, negative for a repeat.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from retime.signal.sliding import filled, peaks_around, sliding_mean
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from retime.signal.changes import Flags, Measures
+
+    Series = NDArray[np.float64]
+
+__all__ = ["MOST", "SURE", "cuts_in", "first_leaning", "later_leaning", "logs"]
+
+MOST = 2.0
+"""A field's odds are never beyond this, for fields of a picture are wrong together."""
+SURE = 5.0
+"""But those of one that is the same to the bit are."""
+
+_LEAST = 0.02  # codes squared: less is no difference
+_CUT_REACH, _CUT_RISE = 6, 1.0
+_DIP = 3  # half of the longest dip
+_WINDOW, _HOP = 30, 8
+_DEEPEST = 4.0
+_GAIN, _DEPTH, _BRIM = 8.0, 0.9, -0.6
+_NARROW = 0.2
+_UNTOLD = 0.7  # leaning to new where nothing dips
+_ODD = 0.1  # of new pictures change as little as you like
+_ABOVE_NOISE = 0.5
+_NEAR, _STEP = 36, 12
+_FEWEST = 3
+
+
+def logs(change: Measures) -> Series:
+    """Return the logarithms of mean squared changes, those of no change at all raised a little."""
+    return np.log(change.astype(np.float64) + _LEAST)
+
+
+def cuts_in(change: Measures) -> Flags:
+    """Tell which pictures change far more than their neighbours do; the first counts as one."""
+    series = logs(change)
+    cuts: Flags = series > peaks_around(series, _CUT_REACH) + _CUT_RISE
+    cuts[:1] = True
+    return cuts
+
+
+def first_leaning(change: Measures, same: Flags, cuts: Flags) -> Series:
+    """Return the odds of each field, by dips alone."""
+    series = _without_cuts(logs(change), cuts)
+    brims = filled(series, _DIP)
+    dips = np.minimum(series - brims, 0)
+    low, high, spread, told = _splits(dips)
+    narrow = np.maximum(spread, 0.35)
+    wide = np.maximum(spread, 0.7)
+    new = (1 - _ODD) * _bell(dips, high, narrow) + _ODD * np.exp(dips)
+    between = np.where(dips < high, 1 / (high - np.minimum(low, dips) + 0.5), 0.02)
+    repeat = (_bell(dips, low, wide) + between) / 2
+    odds = np.where(told, np.log(new / repeat), _UNTOLD)
+    repeats = np.flatnonzero(told & (odds < -1) & ~same)
+    if len(repeats) > 2 * _FEWEST:
+        noise = sliding_mean(series[repeats], _FEWEST)
+        pictures = np.arange(len(series))
+        level = np.interp(pictures, repeats, noise)
+        after = np.minimum(np.searchsorted(repeats, pictures), len(repeats) - 1)
+        away = np.minimum(
+            np.abs(repeats[after] - pictures), np.abs(repeats[np.maximum(after - 1, 0)] - pictures)
+        )
+        # Where even the brims are no higher than noise, nothing moves and nothing is told.
+        raised = np.clip(brims - level - _ABOVE_NOISE, 0, 1)
+        odds *= np.where(away < 2 * _WINDOW, raised, 1)
+    return _certain(odds, same, cuts)
+
+
+def later_leaning(
+    change: Measures, same: Flags, cuts: Flags, new: Flags, known: Flags
+) -> tuple[Series, Flags]:
+    """Return the odds of each field by the levels of what is new and what repeats nearby.
+
+    ``new`` says which fields are new, ``known`` for which that is known. The second array tells
+    for which fields there were enough of both.
+    """
+    series = logs(change)
+    shots = np.cumsum(cuts.astype(np.intp))
+    usable = known & ~cuts
+    levels = [_levels(series, usable & kind, shots) for kind in (new, ~new)]
+    (high, high_spread), (low, low_spread) = levels
+    told = ~np.isnan(high) & ~np.isnan(low)
+    below = np.minimum((series - high) / np.maximum(high_spread, 0.4), 0)
+    above = np.maximum((series - low) / np.maximum(low_spread, 0.5), 0)
+    is_new = 0.95 * np.exp(-(below**2) / 2) / np.maximum(high_spread, 0.4) + 0.01
+    is_old = 0.95 * np.exp(-(above**2) / 2) / np.maximum(low_spread, 0.5) + 0.01
+    odds = np.log(is_new / is_old) * np.clip((high - low - 0.3) / 0.7, 0, 1)
+    return _certain(np.where(told, odds, 0), same, cuts), told
+
+
+def _certain(odds: Series, same: Flags, cuts: Flags) -> Series:
+    bounded = np.clip(odds, -MOST, MOST)
+    bounded[cuts] = MOST
+    bounded[same] = -SURE
+    return bounded
+
+
+def _without_cuts(series: Series, cuts: Flags) -> Series:
+    """Return a series in which a cut changes no more than what stands beside it."""
+    calm = series.copy()
+    for place in np.flatnonzero(cuts).tolist():
+        near = np.arange(max(1, place - _DIP), min(len(series), place + _DIP + 1))
+        near = near[~cuts[near]]
+        if len(near):
+            calm[place] = series[near].max()
+    return calm
+
+
+def _bell(series: Series, middle: Series, spread: Series) -> Series:
+    bell: Series = np.exp(-(((series - middle) / spread) ** 2) / 2) / (spread * 2.507)
+    return bell
+
+
+def _splits(dips: Series) -> tuple[Series, Series, Series, Flags]:
+    """Return, around each value, the levels below and above the best split, and their spread.
+
+    The last array tells whether there are two levels at all: dividing has to explain more than it
+    does of a bell, and the dips have to be deep.
+    """
+    count = len(dips)
+    middles = np.arange(0, count, _HOP)
+    begins = np.clip(middles - _WINDOW, 0, max(0, count - 2 * _WINDOW - 1))
+    places = np.minimum(begins[:, None] + np.arange(2 * _WINDOW + 1), count - 1)
+    low, high, spread, gain = _best_split(np.sort(np.maximum(dips, -_DEEPEST)[places], axis=1))
+    told = (gain > _GAIN) & (high - low > _DEPTH) & (high > _BRIM)
+    near = np.minimum((np.arange(count) + _HOP // 2) // _HOP, len(middles) - 1)
+    return low[near], high[near], spread[near], told[near]
+
+
+def _best_split(rows: Series) -> tuple[Series, Series, Series, Series]:
+    """Return means, spread and gain of dividing each sorted row in two where it is most likely."""
+    count = rows.shape[1]
+    sums, squares = np.cumsum(rows, axis=1), np.cumsum(rows**2, axis=1)
+    below = np.arange(1, count)
+    above = count - below
+    first, rest = sums[:, :-1], sums[:, -1:] - sums[:, :-1]
+    within = (squares[:, -1:] - first**2 / below - rest**2 / above) / count
+    whole = (squares[:, -1] - sums[:, -1] ** 2 / count) / count
+    within = np.maximum(within, _NARROW**2)
+    shares = below * np.log(below / count) + above * np.log(above / count)
+    gains = count / 2 * np.log(np.maximum(whole, _NARROW**2)[:, None] / within) + shares
+    best = gains.argmax(axis=1)
+    row = np.arange(len(rows))
+    return (
+        first[row, best] / below[best],
+        rest[row, best] / above[best],
+        np.sqrt(within[row, best]),
+        gains[row, best],
+    )
+
+
+def _levels(series: Series, usable: Flags, shots: NDArray[np.intp]) -> tuple[Series, Series]:
+    """Return the median and the spread of usable values around each; NaN where they are few.
+
+    Those of the same shot are taken where there are enough of them.
+    """
+    count = len(series)
+    middle, spread = np.full(count, np.nan), np.full(count, np.nan)
+    places = np.flatnonzero(usable)
+    for begin in range(0, count, _STEP):
+        low, high = np.searchsorted(places, (begin - _NEAR, begin + _STEP + _NEAR))
+        near = places[low:high]
+        own = near[shots[near] == shots[min(count - 1, begin + _STEP // 2)]]
+        taken = series[own if len(own) > _FEWEST else near]
+        if len(taken) >= _FEWEST:
+            median = np.median(taken)
+            middle[begin : begin + _STEP] = median
+            spread[begin : begin + _STEP] = 1.4826 * np.median(np.abs(taken - median))
+    return middle, spread
