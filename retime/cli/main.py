@@ -40,7 +40,20 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     rich_markup_mode=None,
 )
-for command in (weigh, pace, lint, report, frames, render, check, detect, sheet, reckon, profiles, schema):
+for command in (
+    weigh,
+    pace,
+    lint,
+    report,
+    frames,
+    render,
+    check,
+    detect,
+    sheet,
+    reckon,
+    profiles,
+    schema,
+):
     app.command()(command)
 
 

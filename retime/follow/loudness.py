@@ -11,7 +11,7 @@ from av.audio.frame import AudioFrame
 from av.filter import Graph
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator
+    from collections.abc import Generator, Iterable
 
     from av.filter.context import FilterContext
     from numpy.typing import NDArray
@@ -48,7 +48,7 @@ class Meter:
         """Take the track's samples a second, and FFmpeg's name for its channels."""
         self._rate, self._layout = rate, layout
         graph = Graph()
-        self._source = graph.add_abuffer(sample_rate=rate, format="dblp", layout=layout)
+        self._source = graph.add_abuffer(sample_rate=rate, format="dbl", layout=layout)
         meter = graph.add("ebur128", "metadata=1:peak=true:framelog=quiet")
         self._sink = graph.add("abuffersink")
         self._source.link_to(meter)
@@ -58,12 +58,13 @@ class Meter:
         self._at = self._clipped = 0
         self._told: dict[str, str] = {}
 
-    def passing(self, blocks: Iterable[NDArray[np.float64]]) -> Iterator[NDArray[np.float64]]:
+    def passing(self, blocks: Iterable[NDArray[np.float64]]) -> Generator[NDArray[np.float64]]:
         """Yield blocks of shape (samples, channels) as they are, and measure them."""
         for block in blocks:
-            self._clipped += int(np.count_nonzero(np.abs(block) > 1))
-            array = np.ascontiguousarray(block.T)
-            frame = AudioFrame.from_ndarray(array, format="dblp", layout=self._layout)
+            if block.max(initial=0) > 1 or block.min(initial=0) < -1:
+                self._clipped += int(np.count_nonzero(np.abs(block) > 1))
+            array = np.ascontiguousarray(block).reshape(1, -1)
+            frame = AudioFrame.from_ndarray(array, format="dbl", layout=self._layout)
             frame.sample_rate, frame.pts = self._rate, self._at
             self._at += len(block)
             self._source.push(frame)
@@ -78,17 +79,17 @@ class Meter:
 
 def _told(sink: FilterContext) -> dict[str, str]:
     """Return what the meter has said last."""
-    told: dict[str, str] = {}
+    frame = None
     while True:
         try:
             frame = sink.pull()
         except av.EOFError:
-            return told
+            break
         except av.FFmpegError as error:
-            if error.errno == EAGAIN:
-                return told
-            raise
-        told = dict(frame.metadata)
+            if error.errno != EAGAIN:
+                raise
+            break
+    return {} if frame is None else dict(frame.metadata)
 
 
 def _read(told: dict[str, str], clipped: int) -> Loudness:

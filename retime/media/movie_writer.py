@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, NamedTuple, Protocol
 import av
 from msgspec import Struct, field
 
-from retime.film.rounding import half_up
+from retime.film.rounding import floor_of, half_up
 from retime.media.matroska_aspect import write_display_aspect
 from retime.media.mov_fields import write_field_order
 from retime.media.writeback import Writeback
@@ -52,6 +52,9 @@ _OPTIONS = {
     # Packets of 192 bytes, each with its time of arrival.
     "m2ts": {"mpegts_m2ts_mode": "1"},
 }
+
+
+_OFTEN = Fraction(1, 4)  # seconds of pictures that companions are brought along for at once
 
 
 class NamedPlace(NamedTuple):
@@ -107,7 +110,7 @@ class MovieWriter:
         self._settings = settings
         self._companions = companions
         self._tick = 1 / settings.rate.fps
-        self.written = 0
+        self.written = self._accompanied = 0
         self._field_order = template.codec_context.field_order
         self._writeback = Writeback(settings.path)
         with writing(settings.path):
@@ -161,8 +164,11 @@ class MovieWriter:
 
     def _accompany(self) -> None:
         """Bring the companions up to the pictures, so that little waits for its turn."""
+        if self.written < self._accompanied:
+            return
+        self._accompanied = self.written + max(1, floor_of(_OFTEN / self._tick))
         for companion in self._companions:
-            for packet in companion.until(self.written * self._tick):
+            for packet in companion.until(self._accompanied * self._tick):
                 self._container.mux_one(packet)
 
     def finish(self) -> None:

@@ -24,7 +24,11 @@ __all__ = ["SoundFacts", "only_sound", "open_sound", "probe_sound"]
 _DEMUXERS = (
     "wav,w64,flac,aiff,mp3,ogg,mov,matroska,webm,ac3,eac3,aac,caf,au,mxf,avi,mpegts,mpeg,wv,tta"
 )
-_OPTIONS = {"protocol_whitelist": "file", "format_whitelist": _DEMUXERS}
+_OPTIONS = {
+    "protocol_whitelist": "file",
+    "format_whitelist": _DEMUXERS,
+    "max_size": str(1 << 16),  # bytes at once of a WAV's samples, which otherwise come by the 4096
+}
 _A_SOUND = "a recording is a sound file: WAV, FLAC, AIFF or the like, or a movie with sound"
 
 

@@ -115,12 +115,13 @@ class SoundTrack:
         bits = self.settings.bits or 0
         scale = 1 << (bits - 1)
         whole = np.rint(block * scale)
-        cut = np.clip(whole, -scale, scale - 1)
-        # Full scale itself is one step beyond the largest integer, and is no clipping.
-        self.clipped += int(np.count_nonzero((whole < cut) | (whole > scale)))
+        if whole.max(initial=0) >= scale or whole.min(initial=0) < -scale:
+            # Full scale itself is one step beyond the largest integer, and is no clipping.
+            self.clipped += int(np.count_nonzero((whole < -scale) | (whole > scale)))
+            whole = np.clip(whole, -scale, scale - 1)
         kind = np.int16 if self._format == "s16" else np.int32
         room = (16 if self._format == "s16" else 32) - bits
-        return np.ascontiguousarray(cut.astype(np.int64) << room).astype(kind)
+        return np.ascontiguousarray(whole.astype(kind)) << room
 
 
 def write_sound(path: Path, ending: str, track: SoundTrack) -> None:

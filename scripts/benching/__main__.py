@@ -7,9 +7,11 @@ import sys
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
+from benching.accompanying import accompany
 from benching.bench import SCALES, Bench
 from benching.composing import blend, flags, weave
 from benching.copying import copy
+from benching.detecting import detect
 from benching.machine import machine
 from benching.memory import memory
 from benching.mixing import mix
@@ -24,6 +26,7 @@ from benching.viewing import h264
 _BENCHES: dict[str, Callable[[Bench], Iterator[Row]]] = {
     "help": help_page,
     "report": report,
+    "accompany": accompany,  # first of those that fill the disk: it has nothing left of its own
     "copy": copy,
     "six": six,
     "h264": h264,
@@ -32,6 +35,7 @@ _BENCHES: dict[str, Callable[[Bench], Iterator[Row]]] = {
     "weave": weave,
     "flags": flags,
     "mix": mix,
+    "detect": detect,
     "sound": sound,
 }
 _ROOM = 7  # times the bytes of a copied scan: all scans together, and what is made of one

@@ -17,18 +17,20 @@ class Scale:
     """How long the scans are.
 
     ``drawn`` pictures differ; ``copied`` is how many bytes a copied scan has at least; ``short``
-    and ``long`` are the frames of the scans that memory is measured on.
+    and ``long`` are the frames of the scans that memory is measured on; a film with sound lasts
+    ``minutes``.
     """
 
     drawn: int
     copied: int
     short: int
     long: int
+    minutes: int
 
 
 SCALES = {
-    "full": Scale(drawn=240, copied=4_000_000_000, short=500, long=5_000),
-    "small": Scale(drawn=24, copied=200_000_000, short=48, long=96),
+    "full": Scale(drawn=240, copied=4_000_000_000, short=500, long=5_000, minutes=90),
+    "small": Scale(drawn=24, copied=200_000_000, short=48, long=96, minutes=2),
 }
 
 

@@ -12,9 +12,12 @@ SPEEDS = {"slow": 20, "fast": 24}
 RATES = (24, 25, 30)
 
 
-def one_speed(path: Path, scan: Scan, profile: str) -> Path:
-    """Write a map of one deliverable, 20 in 24."""
-    return _write(path, _head(scan), _owed(["slow"], [24], profile))
+def one_speed(path: Path, scan: Scan, profile: str, sound: str = "") -> Path:
+    """Write a map of one deliverable, 20 in 24; ``sound`` is its sound, as YAML."""
+    owed = _owed(["slow"], [24], profile)
+    if sound:
+        owed[-1] = f"{owed[-1].removesuffix('}')}, sound: {sound}}}"
+    return _write(path, _head(scan), owed)
 
 
 def dual_speed(path: Path, scan: Scan, profile: str) -> Path:

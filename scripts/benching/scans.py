@@ -16,11 +16,12 @@ _ENCODERS: dict[str, tuple[str, dict[str, str]]] = {
     "prores-422.mov": ("prores-mezzanine", {"profile": "2"}),
     "ffv1.mkv": ("ffv1-master", {}),
 }
+_SMALL = "320:240"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Scan:
-    """A movie of ``frames`` pictures, 1920x1080, 10 bits 4:2:2."""
+    """A movie of ``frames`` pictures, 1920x1080 unless they are small, 10 bits 4:2:2."""
 
     path: Path
     frames: int
@@ -50,10 +51,21 @@ class Scans:
         """Return a drawn scan played over until it has so many frames, or bytes, at least."""
         drawn = self.drawn(name)
         times = max(-(-frames // drawn.frames), -(-size // drawn.bytes), 1)
-        scan = Scan(
-            path=self._folder / f"{times * drawn.frames}-looped-{name}",
-            frames=times * drawn.frames,
-        )
+        return self._played(drawn, times, name)
+
+    def small(self, *, frames: int) -> Scan:
+        """Return a ProRes scan of 320x240 with so many frames at least, played over."""
+        drawn = self.drawn("prores-hq.mov")
+        less = Scan(path=drawn.path.with_stem(f"{drawn.frames}-small"), frames=drawn.frames)
+        if not less.path.exists():
+            scaled = ("-vf", f"scale={_SMALL}", *encoder("prores-mezzanine"))
+            run(ffmpeg("-i", drawn.path, *scaled, less.path))
+        return self._played(less, -(-frames // less.frames), "small.mov")
+
+    def _played(self, drawn: Scan, times: int, name: str) -> Scan:
+        """Return a scan played so many times."""
+        frames = times * drawn.frames
+        scan = Scan(path=self._folder / f"{frames}-looped-{name}", frames=frames)
         if not scan.path.exists():
             tell(f"{scan.path.name} is made")
             again = ("-stream_loop", str(times - 1), "-i", drawn.path, "-c", "copy")

@@ -10,7 +10,7 @@ from benching.programs import PYTHON, ffmpeg
 from benching.rows import Row
 from benching.timing import BenchError, run, tell
 
-__all__ = ["sound"]
+__all__ = ["recording", "sound"]
 
 _LONG, _SHORT = 90, 5  # minutes
 _BOUNDS = (("moves", "resampled", 300), ("kept", "stretched", 40))  # times real time
@@ -21,7 +21,7 @@ _SCORE = "0.1*sin(440*PI*t)+0.1*sin(554*PI*t)+0.04*random(0)|0.1*sin(660*PI*t)+0
 
 def sound(bench: Bench) -> Iterator[Row]:
     """Bring stereo from 24 to 25 out of a file, each time in a process of its own."""
-    short, long = (_recording(bench.folder, minutes) for minutes in (_SHORT, _LONG))
+    short, long = (recording(bench.folder, 60 * minutes) for minutes in (_SHORT, _LONG))
     for pitch, done, least in _BOUNDS:
         yield Row(
             name=f"{_SHORT} minutes of stereo {done}, 24 to 25, on one core: times real time",
@@ -37,9 +37,10 @@ def sound(bench: Bench) -> Iterator[Row]:
         )
 
 
-def _recording(folder: Path, minutes: int) -> Path:
-    path = folder / f"score-{minutes}.wav"
-    source = f"aevalsrc={_SCORE}:s=48000:d={60 * minutes}"
+def recording(folder: Path, seconds: float) -> Path:
+    """Make a recording of tones and hiss in stereo, as a WAV of 16 bits."""
+    path = folder / f"score-{seconds:g}.wav"
+    source = f"aevalsrc={_SCORE}:s=48000:d={seconds}"
     run(ffmpeg("-f", "lavfi", "-i", source, path))
     return path
 

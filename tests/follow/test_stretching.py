@@ -162,3 +162,104 @@ def test_six_channels_stay_in_step() -> None:
     made = _kept(time_map, Clicks([mark], 6))
     found = [found_click(made[:, one], Fraction(mark * 24, 25)) for one in range(6)]
     assert max(found) - min(found) < 0.01
+
+
+CHORDS = {
+    "E and H": (41.2, 61.7),
+    "A and e": (55.0, 82.4),
+    "A and e, an octave up": (110.0, 165.0),
+    "a bass with overtones": tuple(55.0 * over for over in range(1, 11)),
+    "an organ's chord": tuple(
+        root * over for root in (65.41, 130.8, 164.8, 196.0, 261.6) for over in range(1, 7)
+    ),
+}
+
+
+class _Chord:
+    """Sines for ever, of any frequencies, or whatever else they are multiplied with."""
+
+    channels = 1
+
+    def __init__(self, pitches: Sequence[float], beats: float = 0) -> None:
+        self._pitches, self._beats = pitches, beats
+
+    def read(self, first: int, count: int) -> NDArray[np.float64]:
+        turns = 2 * np.pi * np.arange(first, first + count) / RATE
+        sines = [np.sin(pitch * turns + number) for number, pitch in enumerate(self._pitches)]
+        swell = 1 + 0.5 * np.sin(self._beats * turns)
+        return np.asarray(sum(sines) * swell / len(sines))[:, None]
+
+
+def _astray(made: NDArray[np.float64], pitches: Sequence[float]) -> float:
+    """Return the power further than 3 Hz from all pitches, in dB against all of it."""
+    power = np.abs(np.fft.rfft(made * np.blackman(len(made)))) ** 2
+    at = np.fft.rfftfreq(len(made), 1 / RATE)
+    far = np.all([np.abs(at - pitch) > 3 for pitch in pitches], axis=0)
+    return float(10 * np.log10(power[far].sum() / power.sum()))
+
+
+@pytest.mark.parametrize("name", CHORDS)
+@pytest.mark.parametrize("ratio", [Fraction(25, 24), Fraction(24, 25)])
+def test_low_chords_keep_their_pitches(name: str, ratio: Fraction) -> None:
+    """What lies further than 3 Hz from every tone is 40 dB weaker than they are."""
+    made = _kept(_steady(ratio, 12), _Chord(CHORDS[name]))[RATE:-RATE, 0]
+    assert _astray(made, CHORDS[name]) < -40
+
+
+@pytest.mark.parametrize("ratio", [Fraction(25, 24), Fraction(24, 25), Fraction(9, 10)])
+def test_a_bass_that_swells_keeps_its_pitch(ratio: Fraction) -> None:
+    """Four times a second, and so many times the ratio when it is stretched."""
+    made = _kept(_steady(ratio, 12), _Chord([55], beats=4))[RATE:-RATE, 0]
+    assert _astray(made, [55, 55 - 4 * float(ratio), 55 + 4 * float(ratio)]) < -40
+
+
+@pytest.mark.parametrize("pitch", [41.2, 55, 82.4, 110])
+@pytest.mark.parametrize("name", ["24 in 20", "16 in 20", "shots"])
+def test_a_low_tone_keeps_its_pitch(name: str, pitch: float) -> None:
+    """Within 0.1 Hz, from a double bass's lowest string up."""
+    assert abs(frequency(_kept(MAPS[name], Tone(pitch))[RATE:-RATE, 0]) - pitch) < 0.1
+
+
+class _Both:
+    """Clicks in the middle of a chord that is silent while they last."""
+
+    channels = 1
+
+    def __init__(self, chord: _Chord, marks: Sequence[int]) -> None:
+        self._chord, self._clicks = chord, Clicks(marks, 1)
+        self._silent = (marks[0] - RATE // 4, marks[-1] + RATE // 4)
+
+    def read(self, first: int, count: int) -> NDArray[np.float64]:
+        numbers = np.arange(first, first + count)
+        sounds = (numbers < self._silent[0]) | (numbers > self._silent[1])
+        return self._chord.read(first, count) * sounds[:, None] + self._clicks.read(first, count)
+
+
+@pytest.mark.parametrize("apart", [2, 3])
+def test_clicks_cost_the_music_before_and_after_them_nothing(apart: int) -> None:
+    """Clicks lie within 5 ms and chords two seconds away are pure, in one piece of 20 s."""
+    pitches = CHORDS["an organ's chord"]
+    begin = 9 * RATE
+    marks = [begin, begin + RATE // 24] if apart == 2 else list(range(begin, 11 * RATE, RATE // 24))
+    time_map = _steady(Fraction(25, 24), 19)
+    made = _kept(time_map, _Both(_Chord(pitches), marks))[:, 0]
+    for mark in marks:
+        place = Fraction(mark * 24, 25)
+        assert abs(found_click(made, place, 900) - place) < 0.005 * RATE
+    first, last = (int(one * 24 / 25) for one in (marks[0], marks[-1]))
+    assert _astray(made[RATE // 2 : first - 2 * RATE], pitches) < -40
+    assert _astray(made[last + 2 * RATE : -RATE // 2], pitches) < -40
+
+
+@pytest.mark.parametrize("name", MAPS)
+@pytest.mark.parametrize("speed", [9, 16, 24])
+def test_clicks_on_every_film_frame_stand_in_time(name: str, speed: int) -> None:
+    """Within 5 ms: so close that more than one lies in a block of the stretcher's."""
+    time_map = MAPS[name]
+    end = time_map.legs[-1].source_end
+    marks = [round(Fraction(frame, speed) * RATE) for frame in range(3, int(end * speed) - 3)]
+    made = _kept(time_map, Clicks(marks, 1))[:, 0]
+    for mark in marks:
+        place = time_map.at(Fraction(mark, RATE))
+        assert place is not None
+        assert abs(found_click(made, place * RATE, 600) - place * RATE) < 0.005 * RATE

@@ -40,12 +40,12 @@ def scan(tmp_path_factory: pytest.TempPathFactory) -> Path:
     noise = np.random.default_rng(7)
     with av.open(str(path), "w") as container:
         stream = container.add_stream("ffv1", rate=24)
-        stream.width, stream.height, stream.pix_fmt = 128, 96, "yuv420p"  # type: ignore[union-attr]
+        stream.width, stream.height, stream.pix_fmt = 128, 96, "yuv420p"
         for _ in range(COUNT):
             blocks = np.kron(noise.integers(20, 225, (9, 8), np.uint8), np.ones((16, 16), np.uint8))
             codes = blocks + noise.integers(0, 8, blocks.shape, np.uint8)
-            container.mux(stream.encode(av.VideoFrame.from_ndarray(codes, format="yuv420p")))  # type: ignore[union-attr]
-        container.mux(stream.encode(None))  # type: ignore[union-attr]
+            container.mux(stream.encode(av.VideoFrame.from_ndarray(codes, format="yuv420p")))
+        container.mux(stream.encode(None))
     return path
 
 
