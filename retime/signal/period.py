@@ -1,8 +1,10 @@
 """The period of a movement, from several series that see it in different ways.
 
-A series votes for a period when its spectrum has a peak beyond chance there and it is like itself
-after so many frames: the one sees how regular a swing is, the other that what comes again is the
-same. Votes for one period are taken together; the length of it is then fitted to all who voted.
+A series votes for a period when it is like itself after so many frames, by its autocorrelation,
+and when waves of that period explain more of it than chance would, by its spectrum: the one sees
+that what comes again is the same, the other how regularly it comes. Votes for one period are taken
+together, and its length is then fitted to all who voted.
+
 Two feet make a stride of two steps, a pendulum passes the middle twice in a swing: so halves and
 doubles of the period are told beside it, and which is meant is for the user to say.
 """

@@ -44,7 +44,7 @@ def test_every_command_explains_itself(name: str, retime: Program) -> None:
 
 def test_the_list_of_commands_is_whole() -> None:
     judging = ["weigh", "pace", "lint", "report", "frames"]
-    making = ["render", "check", "sheet", "reckon", "profiles", "schema"]
+    making = ["render", "check", "detect", "sheet", "reckon", "profiles", "schema"]
 
     assert [*judging, *making] == COMMANDS
 

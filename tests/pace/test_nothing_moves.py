@@ -18,7 +18,7 @@ from retime.signal.period import Unclear, find_period
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-RUNS = 50
+RUNS = 40
 FRAMES, ROWS, COLUMNS = 36, 36, 48
 BOX = Rectangle(left=14, top=6, width=20, height=24)
 COURSE = Course(first=BOX, last=BOX, frames=FRAMES)
