@@ -16,6 +16,7 @@ from msgspec import Struct
 
 from retime.errors import ScanError
 from retime.light.raster import Flip, Rectangle
+from retime.second.ahead import Ahead
 from retime.second.program import Running
 
 if TYPE_CHECKING:
@@ -222,9 +223,10 @@ def _cut(part: Rectangle, lines: int) -> str:
 
 def _pictures(out: IO[bytes], view: View, told: _Digests | None) -> Iterator[Seen]:
     size = int(np.prod(view.shape))
-    while len(data := out.read(size)) == size:
-        picture = np.frombuffer(data, np.uint8).reshape(view.shape)
-        yield Seen(picture, None if told is None else told.next())
+    with Ahead(out, size) as blocks:
+        for block in blocks:
+            picture = np.frombuffer(block, np.uint8).reshape(view.shape)
+            yield Seen(picture, None if told is None else told.next())
 
 
 class _Digests:

@@ -21,7 +21,6 @@ if TYPE_CHECKING:
 __all__ = ["Running", "program", "version"]
 
 _QUIET = ("-nostdin", "-hide_banner", "-nostats")
-_PATIENCE = 10
 _MOST_WORDS = 200_000
 
 
@@ -79,13 +78,9 @@ class Running:
         trace: TracebackType | None,
     ) -> None:
         """Stop the program if it still runs."""
+        if self._process.poll() is None:
+            self._process.kill()  # it only reads: nothing is left half done
+            self._process.wait()
         with suppress(OSError):
             self.out.close()
-        if self._process.poll() is None:
-            self._process.terminate()
-            try:
-                self._process.wait(_PATIENCE)
-            except subprocess.TimeoutExpired:
-                self._process.kill()
-                self._process.wait()
         self._log.close()
