@@ -5,7 +5,7 @@ from __future__ import annotations
 import subprocess
 from typing import TYPE_CHECKING
 
-from retime.second.program import program
+import imageio_ffmpeg
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -33,5 +33,5 @@ def write_flashing(  # noqa: PLR0913 - as many as a file has sides
     source = f"color=s={size[0]}x{size[1]}:r={rate},format=yuv444p"
     drawn = f"geq=lum='{luma}':cb={chroma[0]}:cr={chroma[1]}{after}"
     made = ["-f", "lavfi", "-i", f"{source},{drawn}", "-frames:v", str(frames), *codec, str(path)]
-    subprocess.run([program(), "-v", "error", "-y", *made], check=True)
+    subprocess.run([imageio_ffmpeg.get_ffmpeg_exe(), "-v", "error", "-y", *made], check=True)
     return path
