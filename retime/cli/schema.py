@@ -15,7 +15,9 @@ __all__ = ["FORMATS", "schema"]
 FORMATS = {
     "map": "retime.speedmap.schema:map_schema",
     "evidence": "retime.evidence.schema:evidence_schema",
+    "cadence": "retime.signal.cadence_file:cadence_schema",
     "check": "retime.report.check_schema:check_schema",
+    "detection": "retime.report.detected_values:detection_schema",
     "flashes": "retime.report.flash_schema:flash_schema",
     "pace": "retime.report.pace_schema:pace_schema",
     "profile": "retime.profile.schema:profile_schema",
@@ -30,7 +32,8 @@ def schema(
         str,
         typer.Argument(
             metavar="FORMAT",
-            help="map, evidence, profile, report, weighing, pace, check or flashes.",
+            help="map, evidence, profile, report, weighing, pace, detection, cadence, check or "
+            "flashes.",
         ),
     ] = "map",
 ) -> None:

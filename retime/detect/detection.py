@@ -48,11 +48,11 @@ class Detection(Struct, frozen=True, kw_only=True):
     """The cadences of a transfer.
 
     ``frames`` is how many pictures were looked at, from picture ``first`` of the file on; all
-    pictures are numbered as the file has them. ``rate_said`` is what its header says. ``digest`` is
-    SHA-256 over the digests of all fields that were looked at. ``film_frames`` counts those that
-    differ. ``stills`` are first and last pictures where hardly anything moves, so that no cadence
-    can be told; where a cadence is told for them it is that on either side. ``leaps`` are where
-    film frames seem to be left out.
+    pictures are numbered as the file has them. ``rate_said`` is what its header says, and
+    ``order_said`` of its fields. ``digest`` is that of the file by which it is known again
+    (``retime.media.scan_digest``). ``film_frames`` counts those that differ. ``stills`` are first
+    and last pictures where hardly anything moves, so that no cadence can be told; where one is told
+    for them it is that on either side. ``leaps`` are where film frames seem to be left out.
     """
 
     file: Path

@@ -14,6 +14,7 @@ from retime.media.count import frame_count
 from retime.media.countcache import users_cache
 from retime.media.facts import Form
 from retime.media.probe import probe
+from retime.media.scan_digest import scan_digest
 from retime.media.sequence import list_sequence
 from retime.second.halves import look_at_halves
 from retime.second.pictures import Source
@@ -31,7 +32,6 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from retime.detect.sight import Seen
     from retime.media.facts import ScanFacts
     from retime.signal.changes import Changes
     from retime.signal.searching import Reading
@@ -76,12 +76,12 @@ def detect(path: Path, listener: Listener, *, first: int = 0, last: int | None =
             f"{path} has no pictures {first} to {end}", f"it has {count:,}, numbered from 0"
         )
     listener.start(end - first + 1, f"looking at {path.name}")
-    seen = _looked_at(facts, first, end - first + 1, listener)
+    changes = _looked_at(facts, first, end - first + 1, listener)
     listener.finish()
-    return _found(facts, first, seen)
+    return _found(facts, first, changes)
 
 
-def _looked_at(facts: ScanFacts, first: int, count: int, listener: Listener) -> Seen:
+def _looked_at(facts: ScanFacts, first: int, count: int, listener: Listener) -> Changes:
     picture = facts.picture
     columns, rows = size_for(picture.width, picture.height)
     sight = Sight(picture.height, columns, rows)
@@ -91,7 +91,7 @@ def _looked_at(facts: ScanFacts, first: int, count: int, listener: Listener) -> 
     if sight.count < (count if facts.header_frames is not None else _FEWEST):
         text = f"holds {count:,} pictures, and {sight.count:,} of them could be read"
         raise ScanError(facts.path, text, "it may be cut short or damaged")
-    return sight.seen()
+    return sight.changes()
 
 
 def _source(facts: ScanFacts) -> Source:
@@ -105,8 +105,7 @@ def _source(facts: ScanFacts) -> Source:
     return Source(path=facts.path, first_number=sequence.numbers[0])
 
 
-def _found(facts: ScanFacts, first: int, seen: Seen) -> Detection:
-    changes = seen.changes
+def _found(facts: ScanFacts, first: int, changes: Changes) -> Detection:
     reading = search(changes, facts.header_rate)
     stretches = stretches_of(changes, reading, _mixed(changes, reading))
     upper, lower = films_shown(stretches)
@@ -125,7 +124,7 @@ def _found(facts: ScanFacts, first: int, seen: Seen) -> Detection:
         frames=len(changes),
         rate_said=facts.header_rate,
         order_said=facts.picture.field_order,
-        digest=seen.digest,
+        digest=scan_digest(facts),
         stretches=tuple(stretches),
         film_frames=sum(1 for _ in film_frames(stretches)),
         stills=tuple(_stills(changes, reading)),

@@ -5,11 +5,9 @@ The ffmpeg program decodes and makes fields small; what is kept are a few number
 
 from __future__ import annotations
 
-import hashlib
 from typing import TYPE_CHECKING
 
 import numpy as np
-from msgspec import Struct
 
 from retime.signal.changes import FURTHEST, Changes
 
@@ -20,7 +18,7 @@ if TYPE_CHECKING:
 
     Codes = NDArray[np.float32]
 
-__all__ = ["COLUMNS", "ROWS", "Seen", "Sight", "size_for"]
+__all__ = ["COLUMNS", "ROWS", "Sight", "size_for"]
 
 COLUMNS, ROWS = 160, 60
 """The most that a field is made small to."""
@@ -35,13 +33,6 @@ _BLOCKS = (7, 8)
 _SPECKED = 4  # blocks that dirt may spoil
 _TINY = 1e-6
 _FEWEST = 16
-
-
-class Seen(Struct, frozen=True, eq=False, kw_only=True):
-    """What was measured, and a digest of all that was decoded: SHA-256 over the fields' digests."""
-
-    changes: Changes
-    digest: str
 
 
 def size_for(width: int, height: int) -> tuple[int, int]:
@@ -60,8 +51,7 @@ class Sight:
         self._in_light = _Ring(2 * rows // 2 * (columns // 2))
         self._kept = np.zeros((_GROWTH, _MEASURES + 2 * (FURTHEST + 1)), np.float32)
         self._same = np.zeros((_GROWTH, 2), np.bool_)
-        self._digest = hashlib.sha256()
-        self._before: tuple[_Fields, tuple[str, str]] | None = None
+        self._before: tuple[_Fields, Halves] | None = None
         self.count = 0
 
     def see(self, halves: Halves) -> None:
@@ -70,8 +60,6 @@ class Sight:
             more = np.zeros_like(self._kept[:_GROWTH])
             self._kept = np.concatenate([self._kept, more, np.zeros_like(self._kept)])
             self._same = np.resize(self._same, (len(self._kept), 2))
-        digests = halves.upper.digest, halves.lower.digest
-        self._digest.update("".join(digests).encode("ascii"))
         fields = _Fields(halves.upper.codes, halves.lower.codes, self._aside)
         row = self._kept[self.count]
         small = _halved(fields.upper, fields.lower)
@@ -80,17 +68,18 @@ class Sight:
         if self._before is not None:
             before, told = self._before
             row[:_MEASURES] = _measured(before, fields)
-            self._same[self.count] = told[0] == digests[0], told[1] == digests[1]
+            same = told.upper.raw == halves.upper.raw, told.lower.raw == halves.lower.raw
+            self._same[self.count] = same
         else:
             row[6] = fields.detail
             self._same[self.count] = False
-        self._before = fields, digests
+        self._before = fields, halves
         self.count += 1
 
-    def seen(self) -> Seen:
+    def changes(self) -> Changes:
         """Return what was measured of all pictures."""
         kept, same = self._kept[: self.count], self._same[: self.count]
-        changes = Changes(
+        return Changes(
             upper=kept[:, 0],
             lower=kept[:, 1],
             upper_same=same[:, 0],
@@ -102,7 +91,6 @@ class Sight:
             apart=kept[:, _MEASURES : _MEASURES + FURTHEST + 1],
             apart_in_light=kept[:, _MEASURES + FURTHEST + 1 :],
         )
-        return Seen(changes=changes, digest=self._digest.hexdigest())
 
 
 class _Fields:

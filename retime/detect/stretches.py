@@ -98,20 +98,36 @@ def _edits(changes: Changes, reading: Reading, piece: Piece) -> list[int]:
 
 
 def _goes_through(told: Sequence[Piece], piece: Piece) -> bool:
-    """Tell whether a cadence goes on behind a still as it was before it."""
-    return len(told) > 1 and told[-1].state.shape is Free.STANDING and told[-2].state == piece.state
+    """Tell whether a cadence goes on behind a still as it was before it.
+
+    A mixture goes on through whatever does not tell that it is mixed, if that is shorter.
+    """
+    if len(told) < 2 or told[-2].state != piece.state:  # noqa: PLR2004 - before and between
+        return False
+    before, between = told[-2:]
+    if between.state.shape is Free.STANDING:
+        return True
+    untold = between.state.shape == NEW_EVERY_TIME
+    short = between.length < before.length + piece.length
+    return isinstance(piece.state.shape, Mixture) and untold and short
 
 
 def _plain(changes: Changes, reading: Reading, piece: Piece) -> Piece:
-    """Return a piece; what follows no pattern is new throughout if grain is, every time."""
+    """Return a piece; what follows no pattern is new throughout where nothing is known to repeat.
+
+    Nothing repeats in a transfer that has no pattern anywhere and no picture the same to the bit,
+    nor where grain is as fresh in what seems to repeat as in what does not.
+    """
     if piece.state.shape is not Free.IRREGULAR:
         return piece
     within = slice(piece.first + 1, piece.last + 1)
-    repeats = reading.asked.upper[within] < 0
-    if changes.upper_same[within].any() or changes.lower_same[within].any():
+    if (changes.upper_same[within] | changes.lower_same[within]).any():
         return piece
+    exact = changes.upper_same.any() or changes.lower_same.any()
+    repeats = reading.asked.upper[within] < 0
     grain = np.log(changes.quiet[within] + _LITTLE)
-    if not repeats.any() or grain[repeats].mean() > max(_FRESH_GRAIN, grain.mean() - 1):
+    fresh = max(_FRESH_GRAIN, float(grain.mean()) - 1)
+    if not (exact or reading.patterns) or not repeats.any() or grain[repeats].mean() > fresh:
         return Piece(piece.first, piece.last, State(NEW_EVERY_TIME))
     return piece
 

@@ -46,8 +46,8 @@ class CadenceFile(Struct, frozen=True, kw_only=True):
     """A cadence that was found: of which scan, and what its pictures show.
 
     ``first`` is the first picture that was looked at, ``frames`` how many were. ``digest`` is
-    SHA-256 over the MurmurHash3 digests of their fields, the upper one before the lower, as the
-    ffmpeg program writes them (``framehash``). ``stretches`` leave out no picture.
+    SHA-256 over the scan's size in bytes, in digits, its first MiB and its last. ``stretches``
+    leave out no picture.
     """
 
     scan: str

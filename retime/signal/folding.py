@@ -23,8 +23,8 @@ if TYPE_CHECKING:
 
 __all__ = ["folded_pattern"]
 
-_CYCLES = 3
-_ENOUGH = 14.0
+_CYCLES = 4
+_ENOUGH = 25.0
 _FEWEST_NEW = 0.2
 _SHORTEST = 2
 

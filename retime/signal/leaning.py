@@ -14,6 +14,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 import numpy as np
+from numpy.lib.stride_tricks import sliding_window_view
 
 from retime.signal.sliding import filled, peaks_around, sliding_mean
 
@@ -24,7 +25,7 @@ if TYPE_CHECKING:
 
     Series = NDArray[np.float64]
 
-__all__ = ["MOST", "SURE", "cuts_in", "first_leaning", "later_leaning", "logs"]
+__all__ = ["MOST", "SURE", "cuts_in", "first_leaning", "later_leaning", "logs", "upheavals_in"]
 
 MOST = 2.0
 """A field's odds are never beyond this, for fields of a picture are wrong together."""
@@ -33,9 +34,10 @@ SURE = 5.0
 
 _LEAST = 0.02  # codes squared: less is no difference
 _CUT_REACH, _CUT_RISE = 6, 1.0
+_USUAL_REACH, _UPHEAVAL = 12, 2.5
 _DIP = 3  # half of the longest dip
 _WINDOW, _HOP = 30, 8
-_DEEPEST = 4.0
+_DEEPEST, _DEEP, _NEARLY_ALL = 4.0, -2.3, 0.9
 _GAIN, _DEPTH, _BRIM = 8.0, 0.9, -0.6
 _NARROW = 0.2
 _UNTOLD = 0.7  # leaning to new where nothing dips
@@ -56,6 +58,18 @@ def cuts_in(change: Measures) -> Flags:
     cuts: Flags = series > peaks_around(series, _CUT_REACH) + _CUT_RISE
     cuts[:1] = True
     return cuts
+
+
+def upheavals_in(change: Measures) -> Flags:
+    """Tell which pictures change far more than is usual nearby, whatever their neighbours do.
+
+    Two cuts in a row, or the flashes of a leader, are no cuts by ``cuts_in``.
+    """
+    series = logs(change)
+    padded = np.pad(series, _USUAL_REACH, mode="edge")
+    usual = np.median(sliding_window_view(padded, 2 * _USUAL_REACH + 1), axis=1)
+    upheavals: Flags = series > usual + _UPHEAVAL
+    return upheavals
 
 
 def first_leaning(change: Measures, same: Flags, cuts: Flags) -> Series:
@@ -82,7 +96,7 @@ def first_leaning(change: Measures, same: Flags, cuts: Flags) -> Series:
         # Where even the brims are no higher than noise, nothing moves and nothing is told.
         raised = np.clip(brims - level - _ABOVE_NOISE, 0, 1)
         odds *= np.where(away < 2 * _WINDOW, raised, 1)
-    return _certain(odds, same, cuts)
+    return _certain(odds, same, cuts, _exact_nearby(dips, same))
 
 
 def later_leaning(
@@ -104,12 +118,23 @@ def later_leaning(
     is_new = 0.95 * np.exp(-(below**2) / 2) / np.maximum(high_spread, 0.4) + 0.01
     is_old = 0.95 * np.exp(-(above**2) / 2) / np.maximum(low_spread, 0.5) + 0.01
     odds = np.log(is_new / is_old) * np.clip((high - low - 0.3) / 0.7, 0, 1)
-    return _certain(np.where(told, odds, 0), same, cuts), told
+    dips = np.minimum(series - filled(_without_cuts(series, cuts), _DIP), 0)
+    exact = _exact_nearby(dips, same)
+    return _certain(np.where(told, odds, 0), same, cuts, exact), told
 
 
-def _certain(odds: Series, same: Flags, cuts: Flags) -> Series:
+def _exact_nearby(dips: Series, same: Flags) -> Flags:
+    """Tell around which pictures repeats are the same to the bit, and so what is not is new."""
+    alike = ~same & (dips < _DEEP)
+    exact, near = (sliding_mean(kind.astype(np.float64), 2 * _WINDOW) for kind in (same, alike))
+    some: Flags = exact > _FEWEST / (4 * _WINDOW + 1)
+    return some & (exact > _NEARLY_ALL * (exact + near))
+
+
+def _certain(odds: Series, same: Flags, cuts: Flags, exact: Flags) -> Series:
     bounded = np.clip(odds, -MOST, MOST)
     bounded[cuts] = MOST
+    bounded[exact] = SURE
     bounded[same] = -SURE
     return bounded
 

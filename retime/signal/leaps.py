@@ -24,10 +24,10 @@ __all__ = ["Leaps", "leaps_in"]
 
 _FEWEST = 48
 _REACH = 3
-_LONGEST = 60
-_CLEAR, _HEIGHT, _MOSTLY = 8.0, 0.4, 0.8
-_EVEN, _ALONE = 0.15, 4.0
-_AS_TWO = 0.35  # of a logarithm
+_LONGEST, _MANY = 30, 12
+_CLEAR, _HEIGHT, _MOSTLY = 5.0, 0.4, 0.75
+_EVEN, _ALONE = 0.1, 6.0
+_AS_TWO, _AS_MUCH = 0.25, 0.6  # of a logarithm
 _LEAST = 0.02
 _SINGLE_CONFIDENCE = 0.2
 
@@ -51,7 +51,7 @@ def leaps_in(changes: Changes, cuts: Flags, first: int, last: int) -> Leaps | No
     usable[:2] = False
     above = steps - _middle_of_neighbours(steps)
     found = _regular(above, usable)
-    if found is not None and _as_wide_as_two(found[0], steps, twice, usable):
+    if found is not None and _as_wide_as_two(found[0], steps, twice, above, usable):
         places, every, confidence = found
     else:
         places, every, confidence = _single(steps, twice, above, usable), None, _SINGLE_CONFIDENCE
@@ -73,16 +73,16 @@ def _regular(above: Series, usable: Flags) -> tuple[NDArray[np.intp], int, float
     """Return the pictures of the clearest cycle of leaps, its length, and how sure it is."""
     best: tuple[float, NDArray[np.intp], int] | None = None
     bounded = np.clip(above, -1, 1)
-    for every in range(2, min(_LONGEST, len(above) // 4) + 1):
+    for every in range(2, min(_LONGEST, len(above) // _MANY) + 1):
         for phase in range(every):
             places = np.arange(phase, len(above), every)
             places = places[usable[places]]
             rest = usable.copy()
             rest[places] = False
-            if len(places) < _REACH or not rest.any():
+            if len(places) < _MANY or not rest.any():
                 continue
             leaping, others = bounded[places], bounded[rest]
-            spread = np.sqrt(leaping.var() / len(places) + others.var() / len(others)) + 0.01
+            spread = np.sqrt(leaping.var() / len(places) + others.var() / len(others)) + 0.05
             height = leaping.mean() - others.mean()
             mostly = (leaping > _HEIGHT / 2).mean()
             clear = height / spread
@@ -94,18 +94,21 @@ def _regular(above: Series, usable: Flags) -> tuple[NDArray[np.intp], int, float
     return places, every, round(float(min(0.9, 1 - _CLEAR / (2 * clear))), 3)
 
 
-def _as_wide_as_two(places: NDArray[np.intp], steps: Series, twice: Series, usable: Flags) -> bool:
-    """Tell whether leaps are as wide as two steps are elsewhere."""
+def _as_wide_as_two(
+    places: NDArray[np.intp], steps: Series, twice: Series, above: Series, usable: Flags
+) -> bool:
+    """Tell whether leaps are as much wider than steps as two steps are than one elsewhere."""
     rest = usable.copy()
     for away in (0, 1):  # two steps that span a leap are three
         rest[np.minimum(places + away, len(rest) - 1)] = False
-    return bool(abs(np.median(steps[places]) - np.median(twice[rest])) < _AS_TWO)
+    wider = np.median((twice - steps)[rest])
+    return bool(abs(np.median(above[places]) - wider) < _AS_MUCH)
 
 
 def _single(steps: Series, twice: Series, above: Series, usable: Flags) -> NDArray[np.intp]:
     """Return single leaps: as wide as two steps are nearby, where movement is very even."""
     found = []
-    for place in np.flatnonzero(usable & (above > _HEIGHT)).tolist():
+    for place in np.flatnonzero(usable & (above > 2 * _HEIGHT)).tolist():
         near = np.arange(max(1, place - 8), min(len(steps), place + 9))
         near = near[usable[near] & (np.abs(near - place) > 1)]
         if len(near) < 2 * _REACH:

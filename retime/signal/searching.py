@@ -17,6 +17,7 @@ from msgspec.structs import replace
 from retime.signal.borders import settled_borders
 from retime.signal.expecting import Newness, answers_at, ask, lower_new, upper_new
 from retime.signal.folding import folded_pattern
+from retime.signal.leaning import upheavals_in
 from retime.signal.mixing import gained, likely_mixtures
 from retime.signal.mixtures import Mixture
 from retime.signal.patterns import NEW_EVERY_TIME, Pattern, known_patterns
@@ -71,8 +72,9 @@ def search(changes: Changes, rate: Fraction | None) -> Reading:
     governed = np.zeros(len(changes), np.bool_)
     for piece in supported:
         governed[piece.first : piece.last + 1] = True
-    likely = likely_mixtures(changes, asked.cuts, rate, governed=governed)
-    mixed = gained(changes, asked.cuts, likely)
+    upheavals = asked.cuts | (upheavals_in(changes.upper) & upheavals_in(changes.lower))
+    likely = likely_mixtures(changes, upheavals, rate, governed=governed)
+    mixed = gained(changes, upheavals, likely)
     first = Reading(pieces=tuple(supported), asked=asked, laid=laid)
     reading = _read_again(changes, first, mixed)
     own = _of_its_own(reading)
