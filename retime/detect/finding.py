@@ -75,6 +75,8 @@ def detect(path: Path, listener: Listener, *, first: int = 0, last: int | None =
         raise CommandError(
             f"{path} has no pictures {first} to {end}", f"it has {count:,}, numbered from 0"
         )
+    if end - first + 1 < _FEWEST:
+        raise CommandError(f"picture {first} is a single one", "a cadence needs several")
     listener.start(end - first + 1, f"looking at {path.name}")
     changes = _looked_at(facts, first, end - first + 1, listener)
     listener.finish()

@@ -40,7 +40,14 @@ _UNSURE = 0.5
 
 def what_said(stretch: Stretch) -> str:
     """Return what a stretch is."""
+    if _is_video(stretch):
+        return "every field differs"
     return _KINDS[stretch.kind]
+
+
+def _is_video(stretch: Stretch) -> bool:
+    """Tell whether each field is of a moment of its own, as a video camera takes them."""
+    return stretch.kind is Kind.FIELDS and set(stretch.runs) == {1}
 
 
 def ratio_said(stretch: Stretch, rate: Fraction | None) -> str:
@@ -48,7 +55,7 @@ def ratio_said(stretch: Stretch, rate: Fraction | None) -> str:
 
     It is told for the rate that the file says, its nominal one, if that makes whole film frames.
     """
-    if stretch.kind not in {Kind.REPEATS, Kind.FIELDS, Kind.MIXED}:
+    if stretch.kind not in {Kind.REPEATS, Kind.FIELDS, Kind.MIXED} or _is_video(stretch):
         return ""
     fields = 2 if stretch.kind is Kind.FIELDS else 1
     ratio = speed_of(stretch) / fields
@@ -61,7 +68,7 @@ def ratio_said(stretch: Stretch, rate: Fraction | None) -> str:
 
 def cadence_said(stretch: Stretch) -> str:
     """Return a stretch's runs, empty where it has none that come again."""
-    if stretch.kind in {Kind.REPEATS, Kind.FIELDS}:
+    if stretch.kind in {Kind.REPEATS, Kind.FIELDS} and not _is_video(stretch):
         return runs_said(stretch.runs)
     return ""
 
@@ -70,6 +77,8 @@ def overall_said(found: Detection) -> str:
     """Return all that was found in a sentence."""
     if all(one.kind is Kind.NEW for one in found.stretches):
         return "every picture differs: nothing to take out"
+    if all(_is_video(one) for one in found.stretches):
+        return "every field differs: nothing to take out"
     kinds = {one.kind for one in found.stretches}
     if kinds == {Kind.STILL}:
         return "one picture stands: no cadence can be told"

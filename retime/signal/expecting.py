@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from msgspec import Struct
 
-from retime.signal.leaning import MOST, cuts_in, first_leaning, later_leaning
+from retime.signal.leaning import MOST, cuts_in, leaning
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
     Costs = NDArray[np.float64]
 
-__all__ = ["ANSWERS", "Asked", "Newness", "answers_at", "ask", "lower_new", "upper_new"]
+__all__ = ["ANSWERS", "Asked", "answers_at", "ask", "lower_new", "upper_new"]
 
 ANSWERS = 28
 """Answers to all questions: new or not for each field, and six for each of four places."""
@@ -36,14 +36,6 @@ _KINDS = 6
 _SPREAD, _BY_DETAIL, _MOST_OFF = 0.12, 0.18, 0.8
 _IRREGULAR = 0.5
 _NO_MOVEMENT = 0.1
-
-
-class Newness(Struct, frozen=True, eq=False, kw_only=True):
-    """Which fields are new by a cadence that was found, and of which pictures that is known."""
-
-    upper: Flags
-    lower: Flags
-    known: Flags
 
 
 class Asked(Struct, frozen=True, eq=False, kw_only=True):
@@ -62,20 +54,11 @@ class Asked(Struct, frozen=True, eq=False, kw_only=True):
     cuts: Flags
 
 
-def ask(changes: Changes, newness: Newness | None = None) -> Asked:
-    """Return what was measured as costs, the levels of change taken from ``newness`` if given."""
+def ask(changes: Changes) -> Asked:
+    """Return what was measured as costs."""
     cuts = cuts_in(changes.upper) & cuts_in(changes.lower)
-    upper = first_leaning(changes.upper, changes.upper_same, cuts)
-    lower = first_leaning(changes.lower, changes.lower_same, cuts)
-    if newness is not None:
-        better, told = later_leaning(
-            changes.upper, changes.upper_same, cuts, newness.upper, newness.known
-        )
-        upper = np.where(told, better, upper)
-        better, told = later_leaning(
-            changes.lower, changes.lower_same, cuts, newness.lower, newness.known
-        )
-        lower = np.where(told, better, lower)
+    upper = leaning(changes.upper, changes.upper_same, cuts)
+    lower = leaning(changes.lower, changes.lower_same, cuts)
     costs = np.zeros((len(changes), ANSWERS))
     costs[:, 0], costs[:, 1] = np.maximum(-upper, 0), np.maximum(upper, 0)
     costs[:, 2], costs[:, 3] = np.maximum(-lower, 0), np.maximum(lower, 0)

@@ -2,9 +2,8 @@
 
 Changes have two levels: that of repeats is noise alone (of coding, mostly; nothing where coding
 loses nothing), that of new pictures is grain and movement. Neither is known beforehand, and both
-drift. At first a repeat is a dip between higher neighbours, and dips are told from the unevenness
-of movement by the best split of a window in two. Once a cadence has been found, levels are
-measured anew on what it says is new and what repeats.
+drift. A repeat is a dip between higher neighbours, and dips are told from the unevenness of
+movement by the best split of a window in two.
 
 Odds are in nats: positive for a new picture, negative for a repeat.
 """
@@ -25,7 +24,7 @@ if TYPE_CHECKING:
 
     Series = NDArray[np.float64]
 
-__all__ = ["MOST", "SURE", "cuts_in", "first_leaning", "later_leaning", "logs", "upheavals_in"]
+__all__ = ["MOST", "SURE", "cuts_in", "leaning", "logs", "upheavals_in"]
 
 MOST = 2.0
 """A field's odds are never beyond this, for fields of a picture are wrong together."""
@@ -43,7 +42,6 @@ _NARROW = 0.2
 _UNTOLD = 0.7  # leaning to new where nothing dips
 _ODD = 0.1  # of new pictures change as little as you like
 _ABOVE_NOISE = 0.5
-_NEAR, _STEP = 36, 12
 _FEWEST = 3
 
 
@@ -72,7 +70,7 @@ def upheavals_in(change: Measures) -> Flags:
     return upheavals
 
 
-def first_leaning(change: Measures, same: Flags, cuts: Flags) -> Series:
+def leaning(change: Measures, same: Flags, cuts: Flags) -> Series:
     """Return the odds of each field, by dips alone."""
     series = _without_cuts(logs(change), cuts)
     brims = filled(series, _DIP)
@@ -97,30 +95,6 @@ def first_leaning(change: Measures, same: Flags, cuts: Flags) -> Series:
         raised = np.clip(brims - level - _ABOVE_NOISE, 0, 1)
         odds *= np.where(away < 2 * _WINDOW, raised, 1)
     return _certain(odds, same, cuts, _exact_nearby(dips, same))
-
-
-def later_leaning(
-    change: Measures, same: Flags, cuts: Flags, new: Flags, known: Flags
-) -> tuple[Series, Flags]:
-    """Return the odds of each field by the levels of what is new and what repeats nearby.
-
-    ``new`` says which fields are new, ``known`` for which that is known. The second array tells
-    for which fields there were enough of both.
-    """
-    series = logs(change)
-    shots = np.cumsum(cuts.astype(np.intp))
-    usable = known & ~cuts
-    levels = [_levels(series, usable & kind, shots) for kind in (new, ~new)]
-    (high, high_spread), (low, low_spread) = levels
-    told = ~np.isnan(high) & ~np.isnan(low)
-    below = np.minimum((series - high) / np.maximum(high_spread, 0.4), 0)
-    above = np.maximum((series - low) / np.maximum(low_spread, 0.5), 0)
-    is_new = 0.95 * np.exp(-(below**2) / 2) / np.maximum(high_spread, 0.4) + 0.01
-    is_old = 0.95 * np.exp(-(above**2) / 2) / np.maximum(low_spread, 0.5) + 0.01
-    odds = np.log(is_new / is_old) * np.clip((high - low - 0.3) / 0.7, 0, 1)
-    dips = np.minimum(series - filled(_without_cuts(series, cuts), _DIP), 0)
-    exact = _exact_nearby(dips, same)
-    return _certain(np.where(told, odds, 0), same, cuts, exact), told
 
 
 def _exact_nearby(dips: Series, same: Flags) -> Flags:
@@ -191,23 +165,3 @@ def _best_split(rows: Series) -> tuple[Series, Series, Series, Series]:
         np.sqrt(within[row, best]),
         gains[row, best],
     )
-
-
-def _levels(series: Series, usable: Flags, shots: NDArray[np.intp]) -> tuple[Series, Series]:
-    """Return the median and the spread of usable values around each; NaN where they are few.
-
-    Those of the same shot are taken where there are enough of them.
-    """
-    count = len(series)
-    middle, spread = np.full(count, np.nan), np.full(count, np.nan)
-    places = np.flatnonzero(usable)
-    for begin in range(0, count, _STEP):
-        low, high = np.searchsorted(places, (begin - _NEAR, begin + _STEP + _NEAR))
-        near = places[low:high]
-        own = near[shots[near] == shots[min(count - 1, begin + _STEP // 2)]]
-        taken = series[own if len(own) > _FEWEST else near]
-        if len(taken) >= _FEWEST:
-            median = np.median(taken)
-            middle[begin : begin + _STEP] = median
-            spread[begin : begin + _STEP] = 1.4826 * np.median(np.abs(taken - median))
-    return middle, spread

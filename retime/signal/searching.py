@@ -1,8 +1,7 @@
 """The search for cadences: first among all that are known, then among those that were found.
 
 Any short stretch of misjudged pictures has a pattern that happens to fit it. So only those patterns
-are kept for which some stretch speaks strongly, and everything is read again with these alone, the
-levels of change measured anew by what they say is new.
+are kept for which some stretch speaks strongly, and everything is read again with these alone.
 """
 
 from __future__ import annotations
@@ -15,7 +14,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from retime.signal.borders import settled_borders
-from retime.signal.expecting import Newness, answers_at, ask, lower_new, upper_new
+from retime.signal.expecting import answers_at, ask, lower_new, upper_new
 from retime.signal.folding import folded_pattern
 from retime.signal.leaning import upheavals_in
 from retime.signal.mixing import gained, likely_mixtures
@@ -27,17 +26,24 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
     from fractions import Fraction
 
-    from retime.signal.changes import Changes
+    from retime.signal.changes import Changes, Flags
     from retime.signal.expecting import Asked
     from retime.signal.trellis import Gained, Laid, Piece
 
-__all__ = ["Reading", "newness_of", "search", "supported_pieces"]
+__all__ = ["Newness", "Reading", "newness_of", "search", "supported_pieces"]
 
 _SUPPORT = 14.0
 """Nats by which a stretch has to speak for a pattern, rather than for none."""
-_READINGS = 2
 _APART, _ELSEWHERE, _RARE = 3.0, 1.0, 0.005
 _NO_GRAIN, _FRESH, _GRAINY = 1e-3, -1.15, -1.0  # codes squared, and logarithms of them
+
+
+class Newness(Struct, frozen=True, eq=False, kw_only=True):
+    """Which fields are new by what was read, and of which pictures that is known by a pattern."""
+
+    upper: Flags
+    lower: Flags
+    known: Flags
 
 
 class Reading(Struct, frozen=True, eq=False, kw_only=True):
@@ -69,30 +75,36 @@ def search(changes: Changes, rate: Fraction | None) -> Reading:
         known = tuple(one for one in known if not one.in_fields)
     laid = Trellis(known).laid(asked)
     supported = supported_pieces(laid.pieces(), laid, _SUPPORT)
+    mixed = _mixed(changes, asked, supported, rate)
+    patterns = list(dict.fromkeys(_pattern(piece) for piece in supported))
+    reading = _read(changes, asked, patterns, mixed)
+    own = _of_its_own(reading)
+    if own:
+        patterns += own
+        reading = _read(changes, asked, patterns, mixed)
+    on_film = {one.runs for one in reading.patterns if _is_on_film(changes, reading, one)}
+    if on_film:
+        patterns = [one for one in patterns if one.in_fields or one.runs not in on_film]
+        reading = _read(changes, asked, patterns, mixed)
+    return reading
+
+
+def _pattern(piece: Piece) -> Pattern:
+    if not isinstance(piece.state.shape, Pattern):
+        raise TypeError(piece)
+    return piece.state.shape
+
+
+def _mixed(
+    changes: Changes, asked: Asked, supported: Sequence[Piece], rate: Fraction | None
+) -> list[Gained]:
+    """Return the mixtures that there may be where no pattern is known already."""
     governed = np.zeros(len(changes), np.bool_)
     for piece in supported:
         governed[piece.first : piece.last + 1] = True
     upheavals = asked.cuts | (upheavals_in(changes.upper) & upheavals_in(changes.lower))
     likely = likely_mixtures(changes, upheavals, rate, governed=governed)
-    mixed = gained(changes, upheavals, likely)
-    first = Reading(pieces=tuple(supported), asked=asked, laid=laid)
-    reading = _read_again(changes, first, mixed)
-    own = _of_its_own(reading)
-    reading = _read_again(changes, first, mixed, own) if own else reading
-    on_film = {
-        pattern.runs for pattern in reading.patterns if _is_on_film(changes, reading, pattern)
-    }
-    if not on_film:
-        return reading
-    kept = [
-        piece
-        for piece in supported
-        if not isinstance(piece.state.shape, Pattern)
-        or piece.state.shape.in_fields
-        or piece.state.shape.runs not in on_film
-    ]
-    own = [one for one in own if one.runs not in on_film]
-    return _read_again(changes, replace(first, pieces=tuple(kept)), mixed, own)
+    return gained(changes, upheavals, likely)
 
 
 def _may_be_woven(asked: Asked) -> bool:
@@ -113,20 +125,15 @@ def _of_its_own(reading: Reading) -> list[Pattern]:
     return list(dict.fromkeys(one for one in found if one is not None))
 
 
-def _read_again(
-    changes: Changes, reading: Reading, mixed: Sequence[Gained], own: Sequence[Pattern] = ()
+def _read(
+    changes: Changes, asked: Asked, patterns: Sequence[Pattern], mixed: Sequence[Gained]
 ) -> Reading:
-    """Read with the patterns of a reading alone, twice: levels of change are measured by each."""
+    """Read with some patterns alone."""
     # What was found is no longer unlikely; its phases remain.
-    found = [replace(one, unlikely=log(one.outputs)) for one in (*reading.patterns, *own)]
-    found = list(dict.fromkeys(found))
-    patterns = [NEW_EVERY_TIME, *found]
-    for _ in range(_READINGS):
-        asked = ask(changes, newness_of(reading.asked, reading.laid, reading.pieces))
-        laid = Trellis(patterns, mixed).laid(asked)
-        pieces = settled_borders(changes, laid, laid.pieces())
-        reading = Reading(pieces=tuple(pieces), asked=asked, laid=laid)
-    return reading
+    found = [replace(one, unlikely=log(one.outputs)) for one in patterns]
+    laid = Trellis([NEW_EVERY_TIME, *dict.fromkeys(found)], mixed).laid(asked)
+    pieces = settled_borders(changes, laid, laid.pieces())
+    return Reading(pieces=tuple(pieces), asked=asked, laid=laid)
 
 
 def _is_on_film(changes: Changes, reading: Reading, pattern: Pattern) -> bool:
