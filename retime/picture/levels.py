@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Protocol, TypeAlias
 
 import numpy as np
+from msgspec import Struct
 
 from retime.light.tables import CurveTables
 
@@ -12,12 +13,61 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
     from fractions import Fraction
 
+    from numpy.typing import NDArray
+
     from retime.light.codes import CodeScale
     from retime.light.tables import Light
     from retime.light.transfer import Transfer
     from retime.picture.samples import Samples
 
-__all__ = ["LevelMixer"]
+__all__ = ["LevelMixer", "Mixing"]
+
+_Weights: TypeAlias = "tuple[Fraction, ...]"
+
+_PAIRED_BITS = 10  # a table for all pairs of codes has 2 MB then, and stays in a processor's cache
+_MOST_TABLES = 24
+_MOST_MET = 1000  # a ramp's weights hardly come again, and there is no end of them
+
+
+class Mixing(Protocol):
+    """A way to mix planes by weights that were told."""
+
+    def mix(self, sources: Sequence[Samples], made: Samples) -> None:
+        """Write the mean of ``sources`` into ``made``; all are of one shape.
+
+        A code past the top, which no picture should hold, counts as the top.
+        """
+
+
+class _ByLight(Struct, frozen=True):
+    """Each code's weighted light is looked up and added, and the code of the sum looked up."""
+
+    light: tuple[Light, ...]
+    curve: CurveTables
+    codes: Samples
+
+    def mix(self, sources: Sequence[Samples], made: Samples) -> None:
+        light, more = (np.empty(made.shape, np.float32) for _ in range(2))
+        np.take(self.light[0], sources[0], out=light, mode="clip")
+        for table, source in zip(self.light[1:], sources[1:], strict=True):
+            np.take(table, source, out=more, mode="clip")
+            light += more
+        np.take(self.codes, self.curve.places(light), out=made, mode="clip")
+
+
+class _ByPair(Struct, frozen=True):
+    """The code of every pair of codes, looked up at once: the same, in about two thirds."""
+
+    codes: Samples
+    bits: int
+
+    def mix(self, sources: Sequence[Samples], made: Samples) -> None:
+        top = (1 << self.bits) - 1
+        first, second = (one if one.max() <= top else one.clip(0, top) for one in sources)
+        pairs: NDArray[np.intp] = first.astype(np.intp)
+        pairs <<= self.bits
+        pairs |= second
+        np.take(self.codes, pairs, out=made, mode="wrap")
 
 
 class LevelMixer:
@@ -28,23 +78,36 @@ class LevelMixer:
     ) -> None:
         """Prepare for codes of ``bits`` in samples of ``kind``."""
         every = np.arange(1 << bits)
+        self._bits, self._kind = bits, kind
         self._curve = CurveTables(transfer, bits, scale.signals(every))
         self._codes = self._curve.by_place(
             lambda signals: scale.codes(signals).clip(0, every[-1]).astype(kind)
         )
+        self._met: set[_Weights] = set()
+        self._pairs: dict[_Weights, _ByPair] = {}
 
-    def weighted(self, weight: Fraction) -> Light:
-        """Return the table of light for pictures of a weight."""
-        return self._curve.weighted(weight)
+    def mixing(self, weights: _Weights) -> Mixing:
+        """Return the way for pictures of these weights.
 
-    def mix(self, sources: Sequence[Samples], tables: Sequence[Light], made: Samples) -> None:
-        """Write the mean of ``sources`` into ``made``; there is a table of light for each of them.
-
-        All are of one shape. A code past the top, which no picture should hold, counts as the top.
+        A table of pairs costs what mixing a plane costs, so that weights get one when they come
+        again, as those of a short cadence do.
         """
-        light, more = (np.empty(made.shape, np.float32) for _ in range(2))
-        np.take(tables[0], sources[0], out=light, mode="clip")
-        for table, source in zip(tables[1:], sources[1:], strict=True):
-            np.take(table, source, out=more, mode="clip")
-            light += more
-        np.take(self._codes, self._curve.places(light), out=made, mode="clip")
+        known = self._pairs.get(weights)
+        if known is not None:
+            return known
+        by_light = _ByLight(
+            tuple(self._curve.weighted(weight) for weight in weights), self._curve, self._codes
+        )
+        paired = len(weights) == 2 and self._bits <= _PAIRED_BITS  # noqa: PLR2004 - a pair
+        if paired and weights in self._met and len(self._pairs) < _MOST_TABLES:
+            return self._pairs.setdefault(weights, self._paired(by_light))
+        if len(self._met) == _MOST_MET:
+            self._met.clear()
+        self._met.add(weights)
+        return by_light
+
+    def _paired(self, by_light: _ByLight) -> _ByPair:
+        every = np.arange(1 << self._bits, dtype=self._kind)
+        codes = np.empty((every.size, every.size), self._kind)
+        by_light.mix(np.broadcast_arrays(every[:, None], every[None, :]), codes)
+        return _ByPair(codes.ravel(), self._bits)

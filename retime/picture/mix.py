@@ -98,14 +98,14 @@ class Mixer:
     def _mix_levels(
         self, made: Samples, sources: Sequence[Samples], weights: Sequence[Fraction]
     ) -> None:
-        tables = [self._levels.weighted(weight) for weight in weights]
+        mixing = self._levels.mixing(tuple(weights))
         for rows in _blocks(made):
-            self._levels.mix([source[rows] for source in sources], tables, made[rows])
+            mixing.mix([source[rows] for source in sources], made[rows])
 
     def _mix_yuv(self, pictures: Sequence[Stripe], weights: Sequence[Fraction]) -> None:
         """Mix into the first of ``pictures``, lines with and without colour each in their way."""
         neutral = 1 << (self._layout.bits - 1)
-        grey_tables = [self._levels.weighted(weight) for weight in weights]
+        grey = self._levels.mixing(tuple(weights))
         colour_tables = None
         for rows in _blocks(pictures[0].luma, self._layout.down):
             under = slice(rows.start // self._layout.down, -(-rows.stop // self._layout.down))
@@ -113,7 +113,7 @@ class Mixer:
                 Stripe(one.luma[rows], one.blue[under], one.red[under]) for one in pictures
             )
             if all((one.blue == neutral).all() and (one.red == neutral).all() for one in sources):
-                self._levels.mix([one.luma for one in sources], grey_tables, made.luma)
+                grey.mix([one.luma for one in sources], made.luma)
                 made.blue[:] = made.red[:] = neutral
                 continue
             if colour_tables is None:

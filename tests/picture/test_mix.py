@@ -192,6 +192,23 @@ def test_no_grey_is_more_than_a_code_from_double_precision(
         assert abs(made - exact).max() <= 1
 
 
+@pytest.mark.parametrize("transfer", Transfer)
+@pytest.mark.parametrize("pixel_format", [name for name, bits in GREYS.items() if bits <= 10])
+def test_weights_that_come_again_make_the_same_picture_again(
+    transfer: Transfer, pixel_format: str
+) -> None:
+    """Their codes come from another table then; codes that no picture should hold occur too."""
+    beyond = 1 << (8 * -(-GREYS[pixel_format] // 8))
+    chance = np.random.default_rng(5)
+    frames = [drawn(pixel_format, chance.integers(0, beyond, (256, 256))) for _ in range(2)]
+    prepared = grey_mixer(transfer, pixel_format, NARROW)
+    parts = list(zip(frames, (Fraction(1, 3), Fraction(2, 3)), strict=True))
+
+    first, *again = (codes_of(prepared.mix(parts))[0] for _ in range(4))
+
+    assert all((first == one).all() for one in again)
+
+
 @pytest.mark.parametrize(
     "pixel_format",
     [
