@@ -16,7 +16,7 @@ from retime.edition.leading import check_movies, leads_of
 from retime.edition.meeting import Met, met
 from retime.edition.plates import PlateSources
 from retime.edition.scans import ReelScan, scan_of
-from retime.edition.sifting import sifted_scan, sifting_of
+from retime.edition.sifting import lost_finding, sifted_scan, sifting_of
 from retime.errors import CommandError, DocumentError, NotationError
 from retime.film.timecode import label
 from retime.findings import Finding, Severity
@@ -53,8 +53,16 @@ if TYPE_CHECKING:
 __all__ = ["join"]
 
 
-def join(path: Path, wanted: Collection[str] = (), *, scans_needed: bool = False) -> Edition:
+def join(
+    path: Path,
+    wanted: Collection[str] = (),
+    *,
+    scans_needed: bool = False,
+    every_version: bool = False,
+) -> Edition:
     """Read the map at ``path`` and plan its deliverables, or those that are ``wanted``.
+
+    With ``every_version`` those that no deliverable is of have timelines too.
 
     Raises:
         DocumentError: with every error found in the map, its profiles and its scans.
@@ -62,7 +70,9 @@ def join(path: Path, wanted: Collection[str] = (), *, scans_needed: bool = False
     """
     speed_map = reading.load(path)
     _known_names(speed_map, wanted)
-    return _Joining(speed_map, scans_needed=scans_needed).edition(wanted)
+    return _Joining(speed_map, scans_needed=scans_needed).edition(
+        wanted, speed_map.versions if every_version else ()
+    )
 
 
 def _known_names(speed_map: SpeedMap, wanted: Collection[str]) -> None:
@@ -99,8 +109,11 @@ class _Joining:
         self._frames: Timeline | None = None
         self._plans: dict[str, Plan] = {}
 
-    def edition(self, wanted: Collection[str]) -> Edition:
-        """Plan what is wanted and return it all."""
+    def edition(self, wanted: Collection[str], versions: Collection[str] = ()) -> Edition:
+        """Plan what is wanted, lay out these ``versions`` too, and return it all."""
+        for name in versions:
+            with self._telling(self._map.versions[name].where.of(), "plan"):
+                self._timeline(name)
         makings = [
             self._making(deliverable)
             for deliverable in self._map.deliverables.values()
@@ -123,6 +136,11 @@ class _Joining:
         """Count film frames instead of scan frames where repeats are sifted out of a transfer."""
         siftings = {scan.reel.name: sifting_of(self._map, scan) for scan in self._scans}
         found = {name: one for name, one in siftings.items() if one is not None}
+        self._found += (
+            lost_finding(scan, found[scan.reel.name].lost)
+            for scan in self._scans
+            if scan.reel.name in found and found[scan.reel.name].lost
+        )
         lasts = {scan.reel.name: scan.last for scan in self._scans}
         self._map = sifted(self._map, found, lasts)
         self._scans = tuple(

@@ -2,12 +2,18 @@
 
 from __future__ import annotations
 
+import os
+from contextlib import suppress
+from hashlib import sha256
 from typing import TYPE_CHECKING
 
 from msgspec.structs import replace
 
+from retime import __version__
 from retime.errors import DocumentError, ScanError
-from retime.findings import Finding
+from retime.findings import Finding, Severity
+from retime.media.countcache import users_cache
+from retime.media.scan_digest import scan_digest
 from retime.speedmap.baked import BakedFrom, sifting_of_pattern
 from retime.speedmap.sifting import Sifting
 
@@ -19,7 +25,7 @@ if TYPE_CHECKING:
     from retime.signal.shown import Stretch
     from retime.speedmap.model import SpeedMap
 
-__all__ = ["sifted_scan", "sifting_of"]
+__all__ = ["lost_finding", "sifted_scan", "sifting_of"]
 
 
 def sifting_of(speed_map: SpeedMap, scan: ReelScan) -> Sifting | None:
@@ -57,10 +63,42 @@ class _Silent:
 
 
 def _detected(scan: ReelScan) -> Sifting:
-    from retime.detect.finding import detect  # noqa: PLC0415 - few maps ask for it
+    """Return what is found in a scan, remembered in the user's cache as long as it stays as it is.
 
+    The file there is a cadence file like any other, held against the scan by its digest.
+    """
+    from retime.detect.finding import detect  # noqa: PLC0415 - few maps ask for it
+    from retime.signal.cadence_file import CadenceFile, cadence_text  # noqa: PLC0415 - the same
+
+    remembered = _remembered(scan)
+    if remembered is not None:
+        with suppress(DocumentError, ValueError):
+            return _kept(remembered, scan)
     found = detect(scan.path, _Silent(), first=scan.reel.first, last=scan.last)
+    if remembered is not None:
+        told = CadenceFile(
+            scan=found.file.name,
+            first=found.first,
+            frames=found.frames,
+            digest=found.digest,
+            stretches=found.stretches,
+        )
+        with suppress(OSError):
+            remembered.parent.mkdir(parents=True, exist_ok=True)
+            work = remembered.with_suffix(f".{os.getpid()}")
+            text = cadence_text(told, film_frames=found.film_frames, rate=None)
+            work.write_text(text, encoding="utf-8")
+            work.replace(remembered)
     return _sifting(found.stretches)
+
+
+def _remembered(scan: ReelScan) -> Path | None:
+    """Return where what was found in a scan is kept; None for a user without a home."""
+    cache = users_cache()
+    if cache is None:
+        return None
+    asked = (__version__, str(scan.path.resolve()), scan.reel.first, scan.last)
+    return cache.with_name("cadences") / f"{sha256(repr(asked).encode()).hexdigest()}.yaml"
 
 
 def _kept(path: Path, scan: ReelScan) -> Sifting:
@@ -74,13 +112,16 @@ def _kept(path: Path, scan: ReelScan) -> Sifting:
             f"{path} tells of pictures {kept.first} to {last}, and the reel has {scan.reel.first} "
             f"to {scan.last}"
         )
+    if scan.facts is not None and scan_digest(scan.facts) != kept.digest:
+        raise ValueError(f"{path} tells of another scan, or this one has changed since")
     return _sifting(kept.stretches)
 
 
 def _sifting(stretches: Sequence[Stretch]) -> Sifting:
-    """Return film frames of which both fields are to be had; those at the ends may have one.
+    """Return the film frames of which both fields are to be had; those with one are ``lost``.
 
-    Raises ValueError where one in between is nowhere but in mixtures.
+    At the ends that is no loss: the film goes on there outside the scan. Raises ValueError where
+    one in between is nowhere but in mixtures.
     """
     from retime.signal.shown import film_frames  # noqa: PLC0415 - few maps ask for it
 
@@ -89,13 +130,12 @@ def _sifting(stretches: Sequence[Stretch]) -> Sifting:
     if not whole:
         raise ValueError("no film frame can be had from it unmixed")
     inside = range(whole[0].number, whole[-1].number + 1)
-    if len(inside) != len(whole):
-        lost = next(
-            one for one in frames if one.number in inside and None in {one.upper, one.lower}
-        )
+    lost = [one for one in frames if one.number in inside and None in {one.upper, one.lower}]
+    mixed = [one for one in lost if one.upper is None and one.lower is None]
+    if mixed:
         raise ValueError(
-            f"{len(inside) - len(whole)} film frames are nowhere to be had unmixed, the first in "
-            f"scan frame {lost.first}"
+            f"{len(mixed)} film frames are nowhere to be had unmixed, the first in "
+            f"scan frame {mixed[0].first}"
         )
     woven = {
         place: (frame.upper, frame.lower)
@@ -104,7 +144,25 @@ def _sifting(stretches: Sequence[Stretch]) -> Sifting:
         and frame.lower is not None
         and (frame.upper, frame.lower) != (frame.first, frame.first)
     }
-    return Sifting(names=tuple(frame.first for frame in whole), woven=woven)
+    return Sifting(
+        names=tuple(frame.first for frame in whole),
+        woven=woven,
+        lost=tuple(frame.first for frame in lost),
+    )
+
+
+def lost_finding(scan: ReelScan, lost: Sequence[int]) -> Finding:
+    """Return the warning that film frames of a scan are left out, by their first scan frames."""
+    text = f"{len(lost)} film frames have a single field and are left out"
+    if len(lost) == 1:
+        text = "a film frame has a single field and is left out"
+    return Finding(
+        place=scan.reel.where.of("cadence"),
+        rule="cadence",
+        text=f"{text}: scan frame {lost[0]}" + (" and on" if len(lost) > 1 else ""),
+        hint="the transfer was edited there, between two fields",
+        severity=Severity.WARNING,
+    )
 
 
 def sifted_scan(scan: ReelScan, sifting: Sifting | None, speed_map: SpeedMap) -> ReelScan:

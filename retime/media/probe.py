@@ -41,6 +41,9 @@ _FIELD_ORDERS = {
     4: "bottom-first (top coded first)",
     5: "top-first (bottom coded first)",
 }
+# Matroska's interleaved orders, 9 and 14, speak of display alone (RFC 9559, FieldOrder); FFmpeg
+# reads them as orders of coding that differ from those of display.
+_MATROSKA_ORDERS = _FIELD_ORDERS | {4: "top-first", 5: "bottom-first"}
 _DNXHD = "DNXHD"
 
 
@@ -64,6 +67,7 @@ def _probe_movie(path: Path) -> ScanFacts:
         extradata = context.extradata or b""
         intra, reason = intra_promise(context.codec.canonical_name, extradata)
         index = indexed_frames(container, stream)
+        orders = _MATROSKA_ORDERS if "matroska" in container.format.name else _FIELD_ORDERS
         return ScanFacts(
             path=path,
             form=Form.MOVIE,
@@ -77,7 +81,7 @@ def _probe_movie(path: Path) -> ScanFacts:
                 height=context.height,
                 pixel_format=context.pix_fmt or "",
                 sample_aspect=fraction_of(stream.sample_aspect_ratio),
-                field_order=_FIELD_ORDERS.get(context.field_order),
+                field_order=orders.get(context.field_order),
                 primaries=context.color_primaries,
                 transfer=context.color_trc,
                 matrix=context.colorspace,

@@ -106,6 +106,7 @@ CODECS: dict[str, Codec] = {
             reads_as="mpeg2video",
             encoder="mpeg2video",
             intra=False,
+            narrow_range=True,
             containers=("mkv", "mov", "mxf", "m2v", "mpg", "ts"),
             scannings=tuple(Scanning),
         ),

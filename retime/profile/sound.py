@@ -33,6 +33,7 @@ _BITS: Final[Mapping[SoundCodec, tuple[int, ...]]] = {
     SoundCodec.PCM: (16, 24, 32),
     SoundCodec.FLAC: (16, 24),
 }
+_MOST_BITS: Final = {"mxf": 24}  # of PCM: FFmpeg writes 16 and 24 there
 _HOLDS: Final[Mapping[str, frozenset[SoundCodec]]] = {
     "mov": frozenset({SoundCodec.PCM, SoundCodec.AAC, SoundCodec.AC3}),
     "mkv": frozenset(SoundCodec),
@@ -109,9 +110,13 @@ def sound_faults(section: SoundSection, container: str) -> Iterator[tuple[str, s
     else:
         if section.bit_rate is not None:
             yield "bit-rate", f"{section.codec} keeps every sample", "leave bit-rate out"
+        most = _MOST_BITS.get(container, max(allowed))
+        allowed = tuple(one for one in allowed if one <= most)
         if section.bits not in allowed:
             told = " or ".join(map(str, allowed))
-            yield "bits", f"{section.codec} has {told} bits of a sample", f"say bits: {allowed[0]}"
+            where = f" in {container}" if container in _MOST_BITS else ""
+            text = f"{section.codec} has {told} bits of a sample{where}"
+            yield "bits", text, f"say bits: {allowed[0]}"
     if container in _HOLDS and section.codec not in _HOLDS[container]:
         known = ", ".join(sorted(_HOLDS[container]))
         yield "codec", f"{container} holds no {section.codec} here", f"it holds {known}"

@@ -33,11 +33,13 @@ class Sifting(Struct, frozen=True, kw_only=True):
 
     ``names`` has, rising, the scan frame in which each film frame begins. ``woven`` has, by a film
     frame's number, the scan frames that hold its upper and its lower field, where that is not one
-    and the same frame.
+    and the same frame. ``lost`` are the scan frames in which film frames begin that are left out
+    because only one of their fields is to be had.
     """
 
     names: tuple[int, ...]
     woven: Mapping[int, tuple[int, int]]
+    lost: tuple[int, ...] = ()
 
     def __post_init__(self) -> None:
         """Refuse names that do not rise."""

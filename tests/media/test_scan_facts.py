@@ -88,6 +88,25 @@ def test_field_order_is_told(tmp_path: Path, options: dict[str, str], order: str
     assert order == probe(path).picture.field_order
 
 
+@pytest.mark.parametrize(("code", "order"), [(9, "top-first"), (14, "bottom-first")])
+def test_matroska_s_interleaved_orders_are_those_of_display(
+    tmp_path: Path, code: int, order: str
+) -> None:
+    """RFC 9559, FieldOrder: 9, top field displayed first, and 14, bottom field, interleaved."""
+    path = write_scan(
+        tmp_path / "reel.mkv",
+        3,
+        "ffv1",
+        "gray",
+        {"level": "3", "g": "1"},
+        attributes={"field_order": {9: 4, 14: 5}[code]},  # what FFmpeg's muxer turns into these
+    )
+    element = bytes([0x9D, 0x81, code])
+
+    assert element in path.read_bytes()
+    assert order == probe(path).picture.field_order
+
+
 def test_long_gop_codecs_promise_nothing_even_if_all_frames_are_key_frames(tmp_path: Path) -> None:
     facts = probe(write_scan(tmp_path / "x.mp4", 3, "libx264", "yuv420p", {"g": "1"}))
 

@@ -163,6 +163,11 @@ def test_a_name_that_no_profile_has_is_told_with_the_nearest() -> None:
             "codec: as scanned\ncontainer: as scanned",
             "6:16: a copied codec has no encoder to be told this; leave the key out",
         ),
+        (
+            "codec: prores\nvariant: lt\ncontainer: mov",
+            "sound: {codec: pcm, rate: 48000, bits: 32}\ncodec: mpeg2\ncontainer: mxf",
+            "4:40: pcm has 16 or 24 bits of a sample in mxf; say bits: 16",
+        ),
     ],
 )
 def test_a_mistake_in_a_profile_is_told_at_its_place(

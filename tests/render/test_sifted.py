@@ -183,3 +183,66 @@ def test_a_shot_of_repeats_alone_is_told_at_its_line(scan: Path, tmp_path: Path)
 
     assert 2 == done.code
     assert f"{after}:8:3: no film frame begins in shot 1/a, scan frames 3 to 3" in done.messages
+
+
+def test_a_film_frame_of_a_single_field_is_left_out_and_told(scan: Path, tmp_path: Path) -> None:
+    """24 in 60 is 2:3 in fields; a cut in the transfer's middle parts a film frame's fields."""
+    before = map_of(
+        tmp_path / "before.yaml", scan, "", "24 fps", "rate: 29.97, scanning: top-first"
+    )
+    transfer = made(before, tmp_path / "made")["d"]
+    # Fields 2 3 2 3: pictures 0 aa, 1 bb, 2 bc, 3 cd, 4 dd; without 3, c has no second field.
+    cut = tmp_path / "cut.mkv"
+    subprocess.run(
+        [imageio_ffmpeg.get_ffmpeg_exe(), "-v", "error", "-i", str(transfer), "-vf",
+         "select='not(eq(n,23))',setfield=tff", "-fps_mode", "passthrough", "-c:v", "ffv1",
+         "-flags", "+ilme+ildct", str(cut)],
+        check=True,
+    )  # fmt: skip
+    after = map_of(tmp_path / "after.yaml", cut, ", cadence: detect", "24 fps", "rate: 24")
+
+    done = retime("render", after, "-o", tmp_path)
+
+    assert 0 == done.code, done.messages
+    assert f"{after}:4:" in done.messages
+    assert "single field" in done.messages
+    (back,) = tmp_path.glob("*-d.mkv")
+    assert set(digests(back)) < set(digests(scan))
+    assert len(digests(back)) >= COUNT - 3
+
+
+def test_what_was_detected_is_remembered_until_the_scan_changes(
+    scan: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path / "cache"))
+    twenty = map_of(tmp_path / "before.yaml", scan, "", "20 fps", "rate: 24")
+    transfer = made(twenty, tmp_path / "made")["d"]
+    after = map_of(tmp_path / "after.yaml", transfer, ", cadence: detect", "20 fps", "rate: 20")
+    first = rows(after)
+    (kept,) = (tmp_path / "cache" / "retime" / "cadences").iterdir()
+    kept.write_text(kept.read_text().replace("1:1:2:1:1", "1:1:1:2:1"))
+    misled = rows(after)
+    with transfer.open("ab") as file:
+        file.write(bytes(16))
+
+    assert first != misled
+    assert first == rows(after)
+
+
+def test_a_cadence_file_of_another_transfer_of_the_same_length_is_refused(
+    scan: Path, tmp_path: Path
+) -> None:
+    twenty = map_of(tmp_path / "before.yaml", scan, "", "20 fps", "rate: 24")
+    transfer = made(twenty, tmp_path / "made")["d"]
+    retime("detect", transfer, "-o", tmp_path / "cadence.yaml")
+    with transfer.open("ab") as file:
+        file.write(bytes(16))
+    after = map_of(
+        tmp_path / "after.yaml", transfer, ", cadence: cadence.yaml", "20 fps", "rate: 20"
+    )
+
+    done = retime("report", after)
+
+    assert 2 == done.code
+    assert f"{after}:4:" in done.messages
+    assert "tells of another scan" in done.messages

@@ -86,6 +86,7 @@ def test_range_is_narrowed_for_a_codec_that_is_read_so_and_kept_otherwise() -> N
     full = replace(YUV, range=2)
 
     assert 1 == _target("prores-mezzanine", full).range
+    assert 1 == _target("disc-sd-625", full).range
     assert 2 == _target("ffv1-master", full).range
     assert 2 == _target("h264-viewing", full).range
 
