@@ -12,7 +12,8 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 from msgspec import Struct
 
-from retime.film.rounding import ceiling_of, half_up
+from retime.film.rounding import ceiling_of, floor_of, half_up
+from retime.follow.laying import laid
 from retime.follow.resampling import eased, resampled
 from retime.speedmap.following import Pitch
 
@@ -26,7 +27,6 @@ if TYPE_CHECKING:
 
 __all__ = ["Piece", "Track", "blocks_of", "pieces_of"]
 
-_BLOCK = 1 << 15
 _FADE = Fraction(2, 1000)  # seconds: where sound begins or ends in the middle of a recording
 _SHORT = 4  # of the pieces that are resampled at once, more last a second: a ramp's frames
 _ALIKE = Fraction(103, 100)  # and their steps are no further apart
@@ -87,31 +87,52 @@ def pieces_of(track: Track) -> list[Piece]:
 
 def blocks_of(track: Track, source: SampleSource) -> Iterator[NDArray[np.float64]]:
     """Yield a track's samples in blocks of shape (samples, channels), all of them in order."""
-    at = 0
-    for first, block in _sounding(track, source):
-        while at < first:
-            count = min(first - at, _BLOCK)
-            yield np.zeros((count, source.channels))
-            at += count
-        yield block if track.gain == 1 else block * track.gain
-        at += len(block)
-    while at < track.samples:
-        count = min(track.samples - at, _BLOCK)
-        yield np.zeros((count, source.channels))
-        at += count
+    chains = list(_chains(pieces_of(track)))
+    overlap = _fade_of(track) if len(chains) > 1 else 0
+    sounds = _sounding(track, chains, source)
+    return (one for one in laid(sounds, track.samples, source.channels, overlap) if len(one))
 
 
-def _sounding(track: Track, source: SampleSource) -> Iterator[tuple[int, NDArray[np.float64]]]:
-    """Yield blocks of sound, each with the number of its first sample."""
-    for chain in _chains(pieces_of(track)):
-        first, stop = chain[0].first, chain[-1].stop
-        # Where the recording itself begins or ends, it does so as it is.
-        opens = 0 < chain[0].position < track.source_samples
+def _sounding(
+    track: Track, chains: Iterable[list[Piece]], source: SampleSource
+) -> Iterator[tuple[int, NDArray[np.float64]]]:
+    """Yield blocks of sound, each with the number of its first sample.
+
+    Where sound begins or ends in the middle of a recording it is faded, so that it does not click.
+    It is so before its first sample, of which a stroke is then not lost.
+    """
+    before = 0
+    for chain in chains:
+        lead = _lead_of(track, chain[0], before)
+        before, stop = chain[0].first, chain[-1].stop
         closes = 0 < chain[-1].end < track.source_samples
-        at = first
-        for block in _made(track, chain, source):
-            yield at, _faded(track, (first, stop), at, block, opens=opens, closes=closes)
+        at = first = chain[0].first - lead
+        for block in _made(track, _begun_before(chain, lead), source):
+            faded = _faded(block, at - first, lead) if at < first + lead else block
+            if closes and at + len(block) > stop - _fade_of(track):
+                faded = _faded(faded[::-1], stop - at - len(block), _fade_of(track))[::-1]
+            yield at, faded if track.gain == 1 else faded * track.gain
             at += len(block)
+
+
+def _fade_of(track: Track) -> int:
+    return int(_FADE * track.rate)
+
+
+def _lead_of(track: Track, piece: Piece, before: int) -> int:
+    """Return how many samples earlier a piece is begun that begins in the middle of a recording.
+
+    That is no earlier than sample ``before``, nor than the recording.
+    """
+    if not 0 < piece.position < track.source_samples:
+        return 0
+    return max(0, min(_fade_of(track), piece.first - before, floor_of(piece.position / piece.step)))
+
+
+def _begun_before(chain: list[Piece], lead: int) -> list[Piece]:
+    head = chain[0]
+    moved = head.position - lead * head.step
+    return [head._replace(first=head.first - lead, position=moved), *chain[1:]]
 
 
 def _chains(pieces: Iterable[Piece]) -> Iterator[list[Piece]]:
@@ -190,24 +211,7 @@ def _goes_on(one: Piece, other: Piece) -> bool:
     return one.stop == other.first and abs(one.end - other.position) < _NEAR
 
 
-def _faded(  # noqa: PLR0913 - a block and its two ends
-    track: Track,
-    span: tuple[int, int],
-    at: int,
-    block: NDArray[np.float64],
-    *,
-    opens: bool,
-    closes: bool,
-) -> NDArray[np.float64]:
-    """Fade a block where its span begins or ends out of nothing, so that it does not click."""
-    first, stop = span
-    length = int(_FADE * track.rate)
-    if not (opens and at < first + length) and not (closes and at + len(block) > stop - length):
-        return block
-    numbers = np.arange(at, at + len(block))
-    gain = np.ones(len(block))
-    if opens:
-        gain = np.minimum(gain, (numbers - first + 1) / (length + 1))
-    if closes:
-        gain = np.minimum(gain, (stop - numbers) / (length + 1))
+def _faded(block: NDArray[np.float64], at: int, length: int) -> NDArray[np.float64]:
+    """Fade a block in that begins ``at`` samples after the beginning of a fade."""
+    gain = np.minimum(1, (np.arange(at, at + len(block)) + 1) / (length + 1))
     return block * gain[:, None]

@@ -92,6 +92,39 @@ def test_a_click_stands_where_the_map_says(name: str, pitch: Pitch, most: float)
         assert abs(found[0] - found[1]) < 1
 
 
+@pytest.mark.parametrize("ratio", [Fraction(1), Fraction(25, 24), Fraction(5, 6)])
+@pytest.mark.parametrize(("pitch", "most"), [(Pitch.MOVES, 1), (Pitch.KEPT, 0.0015 * RATE)])
+@pytest.mark.parametrize("silence", [Fraction(0), Fraction(1, 2)])
+def test_a_click_on_the_first_frame_after_a_gap_is_heard(
+    ratio: Fraction, pitch: Pitch, most: float, silence: Fraction
+) -> None:
+    """Something is left out there, or put in; sound is faded in before its first sample.
+
+    The peak is looked for: of the click's bell, the half before that sample is faded.
+    """
+    two = Fraction(2)
+    later = Leg(two + silence, 4 + silence, 3 * ratio, 5 * ratio)
+    time_map = TimeMap(
+        legs=(Leg(Fraction(0), two, Fraction(0), two * ratio), later), duration=later.end
+    )
+    mark = later.begin * RATE
+
+    made = _heard(time_map, Clicks([int(3 * ratio * RATE)], 1), pitch)[:, 0]
+
+    assert abs(int(abs(made).argmax()) - mark) <= most
+    assert abs(made).max() > 0.5
+
+
+def test_what_is_left_out_is_crossed_over_without_a_dip_or_a_step() -> None:
+    """Half a second is left out of a tone that stands in the same phase on both sides."""
+    legs = (Leg(Fraction(0), Fraction(1), Fraction(0), Fraction(1)),)
+    legs += (Leg(Fraction(1), Fraction(2), Fraction(3, 2), Fraction(5, 2)),)
+    made = _heard(TimeMap(legs=legs, duration=Fraction(2)), Tone(440), Pitch.MOVES)[:, 0]
+    whole = _heard(_steady(Fraction(1), 2), Tone(440), Pitch.MOVES)[:, 0]
+
+    assert abs(made - whole)[RATE // 2 : RATE * 3 // 2].max() < 1e-6
+
+
 def test_ninety_minutes_do_not_drift() -> None:
     """The last click of 90 minutes at 24 run as 25 stands as near as the first."""
     time_map = _steady(Fraction(25, 24), 5400)
@@ -185,10 +218,10 @@ def test_time_that_is_not_changed_copies_samples(lasts: Fraction, heard: Fractio
     (piece,) = pieces_of(track)
     fade = RATE // 500
     at = int(piece.position + Fraction(1, 2))
-    inner = slice(piece.first + fade, piece.stop - fade)
-    wanted = noise[at + fade : at + piece.stop - piece.first - fade]
+    inner = slice(piece.first, piece.stop - fade)
+    wanted = noise[at : at + piece.stop - piece.first - fade]
     assert np.array_equal(wanted, made[inner])
-    assert not made[: piece.first].any()
+    assert not made[: max(0, piece.first - fade)].any()
     assert not made[piece.stop :].any()
 
 
