@@ -8,7 +8,10 @@ from typing import TYPE_CHECKING, NamedTuple
 import av
 import numpy as np
 from av.audio.frame import AudioFrame
+from av.audio.layout import AudioLayout
 from av.filter import Graph
+
+from retime.follow.true_peak import TruePeak
 
 if TYPE_CHECKING:
     from collections.abc import Generator, Iterable
@@ -49,12 +52,13 @@ class Meter:
         self._rate, self._layout = rate, layout
         graph = Graph()
         self._source = graph.add_abuffer(sample_rate=rate, format="dbl", layout=layout)
-        meter = graph.add("ebur128", "metadata=1:peak=true:framelog=quiet")
+        meter = graph.add("ebur128", "metadata=1:framelog=quiet")
         self._sink = graph.add("abuffersink")
         self._source.link_to(meter)
         meter.link_to(self._sink)
         graph.configure()
         self._graph = graph
+        self._true_peak = TruePeak(rate, AudioLayout(layout).nb_channels)
         self._at = self._clipped = 0
         self._told: dict[str, str] = {}
 
@@ -63,6 +67,7 @@ class Meter:
         for block in blocks:
             if block.max(initial=0) > 1 or block.min(initial=0) < -1:
                 self._clipped += int(np.count_nonzero(np.abs(block) > 1))
+            self._true_peak.see(block)
             array = np.ascontiguousarray(block).reshape(1, -1)
             frame = AudioFrame.from_ndarray(array, format="dbl", layout=self._layout)
             frame.sample_rate, frame.pts = self._rate, self._at
@@ -74,7 +79,7 @@ class Meter:
     def loudness(self) -> Loudness:
         """Return how loud all was that has passed; nothing may pass any more."""
         self._source.push(None)
-        return _read(self._told | _told(self._sink), self._clipped)
+        return _read(self._told | _told(self._sink), self._true_peak.peak(), self._clipped)
 
 
 def _told(sink: FilterContext) -> dict[str, str]:
@@ -92,15 +97,11 @@ def _told(sink: FilterContext) -> dict[str, str]:
     return {} if frame is None else dict(frame.metadata)
 
 
-def _read(told: dict[str, str], clipped: int) -> Loudness:
+def _read(told: dict[str, str], peak: float, clipped: int) -> Loudness:
     integrated = float(told.get("lavfi.r128.I", _SILENT))
-    peaks = [
-        float(value) for key, value in told.items() if key.startswith("lavfi.r128.true_peaks_ch")
-    ]
-    loudest = max(peaks, default=0.0)
     return Loudness(
         integrated=None if integrated <= _SILENT else integrated,
         spread=float(told.get("lavfi.r128.LRA", 0)),
-        peak=20 * float(np.log10(loudest)) if loudest > 0 else None,
+        peak=20 * float(np.log10(peak)) if peak > 0 else None,
         clipped=clipped,
     )

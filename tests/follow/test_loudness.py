@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+import re
+import subprocess
+
+import imageio_ffmpeg
 import numpy as np
 import pytest
 from sounds import RATE
@@ -38,3 +42,39 @@ def test_silence_has_no_loudness_and_what_is_beyond_full_scale_is_counted() -> N
     assert loud.peak is not None
     assert abs(loud.peak - 6) < 0.2
     assert "samples clipped" in str(loud)
+
+
+def test_the_true_peak_is_that_of_the_wave_and_not_of_its_samples() -> None:
+    """ITU-R BS.1770, annex 2: a sine of a quarter of the rate, its samples an eighth turn off.
+
+    They are 3.01 dB below its peak.
+    """
+    turns = np.arange(4 * RATE) / 4 + 1 / 8
+    wave = 0.5 * np.sin(2 * np.pi * turns)
+    meter = Meter(RATE, "stereo")
+    list(meter.passing(np.array_split(np.stack([wave, 0 * wave], axis=1), 7)))
+    loud = meter.loudness()
+
+    assert abs(abs(wave).max() - 0.5 / np.sqrt(2)) < 1e-9
+    assert loud.peak is not None
+    assert abs(loud.peak - 20 * np.log10(0.5)) < 0.2
+
+
+def test_peaks_are_those_of_the_ffmpeg_program_s_meter() -> None:
+    """Its filter ebur128 with peak=true, on noise with a click; at the end it would miss one."""
+    noise = np.random.default_rng(3).normal(0, 0.1, (2 * RATE, 2))
+    noise[RATE] = 0.9
+    meter = Meter(RATE, "stereo")
+    list(meter.passing([noise]))
+    done = subprocess.run(
+        [imageio_ffmpeg.get_ffmpeg_exe(), "-f", "f64le", "-ar", str(RATE), "-ac", "2", "-i", "-",
+         "-af", "ebur128=peak=true:framelog=quiet", "-f", "null", "-"],
+        input=noise.astype("<f8").tobytes(),
+        capture_output=True,
+        check=True,
+    )  # fmt: skip
+    told = re.findall(r"Peak:\s+(-?[\d.]+) dBFS", done.stderr.decode())
+    loud = meter.loudness()
+
+    assert loud.peak is not None
+    assert abs(loud.peak - float(told[-1])) < 0.3
