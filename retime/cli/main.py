@@ -15,6 +15,7 @@ from retime.cli.detect import detect
 from retime.cli.ending import exit_code, heed_signals
 from retime.cli.frames import frames
 from retime.cli.lint import lint
+from retime.cli.lists import lists
 from retime.cli.pace import pace
 from retime.cli.profiles import profiles
 from retime.cli.reckon import reckon
@@ -23,6 +24,7 @@ from retime.cli.report import report
 from retime.cli.schema import schema
 from retime.cli.screen import SCREEN
 from retime.cli.sheet import sheet
+from retime.cli.shots import shots
 from retime.cli.weigh import weigh
 from retime.errors import Exit
 
@@ -50,6 +52,8 @@ for command in (
     check,
     detect,
     sheet,
+    lists,
+    shots,
     reckon,
     profiles,
     schema,

@@ -1,68 +1,24 @@
-"""What people see: motion that looks right, titles that can be read, light without flicker."""
+"""What people see: titles that can be read, light without flicker."""
 
 from __future__ import annotations
 
 from fractions import Fraction
-from math import sqrt
 from typing import TYPE_CHECKING
 
-from retime.evidence.families import FREQUENCY, LENGTH, READING, SPEED
-from retime.evidence.figures import Figure
+from retime.evidence.families import FREQUENCY, LENGTH, READING
 from retime.evidence.model import Implied, Measure, Sense, Yardstick
-from retime.evidence.quantity import around, exactly
-from retime.film.notation import SpeedUnit, SpokenSpeed
+from retime.evidence.quantity import exactly
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from retime.evidence.document import FlickerSection, LegibilitySection, ViewingSection
+    from retime.evidence.document import FlickerSection, LegibilitySection
     from retime.evidence.item_reader import ItemReader
     from retime.evidence.quantity import Quantity
 
-__all__ = ["NO_FLICKER", "flicker", "legibility", "viewing"]
+__all__ = ["NO_FLICKER", "flicker", "legibility"]
 
 NO_FLICKER = FREQUENCY.figure("48 /s")
 """Below 48 interruptions a second flicker is obvious: National Film and Sound Archive of
 Australia, preservation glossary, Projector."""
-
-
-def viewing(section: ViewingSection, reader: ItemReader) -> tuple[Implied, ...]:
-    """Return the mean of the votes.
-
-    Its variance is that of what people cannot tell apart, a rectangle's, and the sample's over the
-    number of votes.
-    """
-    if not section.votes:
-        reader.tell("viewing", "there are no votes", "write votes: {18 fps: 3, 20 fps: 5}", "votes")
-        return ()
-    votes: list[tuple[Fraction, int]] = []
-    for speed, count in section.votes.items():
-        one = reader.other(Figure(text=speed.text, first=speed), SPEED, "votes", speed.text)
-        votes += [] if one is None else [(one.value, count)]
-    if len(votes) < len(section.votes):
-        return ()
-    said = ", ".join(f"{speed.text}: {count}" for speed, count in section.votes.items())
-    mean, scatter = _mean(votes)
-    spoken = SpokenSpeed(amount=mean, unit=SpeedUnit.FPS, text=said)
-    told = reader.main(Figure(text=said, first=spoken), SPEED, "votes")
-    if told is None:
-        return ()
-    fps = around(mean, Fraction(sqrt(told.quantity.variance + scatter)))
-    if fps.low <= 0:
-        reader.tell("viewing", "the votes are so far apart that they say nothing", "", "votes")
-        return ()
-    yardstick = Yardstick(measure=Measure.FPS, factor=Fraction(1))
-    return (Implied(speed=fps, said=told.said, yardstick=yardstick),)
-
-
-def _mean(votes: Sequence[tuple[Fraction, int]]) -> tuple[Fraction, Fraction]:
-    """Return the mean of votes, and the sample's variance over their number: 0 for one vote."""
-    number = sum(count for _, count in votes)
-    mean = sum((fps * count for fps, count in votes), start=Fraction(0)) / number
-    if number == 1:
-        return mean, Fraction(0)
-    squares = sum((count * (fps - mean) ** 2 for fps, count in votes), start=Fraction(0))
-    return mean, squares / (number - 1) / number
 
 
 def legibility(section: LegibilitySection, reader: ItemReader) -> tuple[Implied, ...]:

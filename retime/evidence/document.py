@@ -22,7 +22,9 @@ from retime.evidence.fields import (
     NumberFigure,
     PartText,
     Per,
+    PreferenceText,
     RuleText,
+    ScreenText,
     ShareFigure,
     ShareText,
     SpeedFigure,
@@ -62,6 +64,7 @@ __all__ = [
 ]
 
 FORMAT = "retime-evidence/1"
+_ONE_AT_LEAST = Field(json_schema_extra={"minProperties": 1})
 
 
 class ItemSection(Section):
@@ -189,10 +192,15 @@ class MotionSection(ItemSection):
 
 
 class ViewingSection(MeasuredSection):
-    """What people who looked at several speeds found right."""
+    """What people who looked at several speeds found right.
+
+    Either ``votes`` for one speed each, or ``shares``: how probably each is the most preferred.
+    """
 
     kind: Literal["viewing"]
-    votes: Annotated[dict[SteadySpeed, Count], Field(json_schema_extra={"minProperties": 1})]
+    votes: Annotated[dict[SteadySpeed, Count], _ONE_AT_LEAST] | None = None
+    shares: Annotated[dict[SteadySpeed, PreferenceText], _ONE_AT_LEAST] | None = None
+    screen: ScreenText | None = None
 
 
 class LegibilitySection(MeasuredSection):

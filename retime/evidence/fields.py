@@ -25,6 +25,7 @@ from retime.evidence.families import (
 from retime.evidence.figures import Figure, Share, parse_share
 from retime.evidence.lengths import Part, parse_part
 from retime.evidence.links import SpokenLink, parse_link
+from retime.evidence.preferences import Preference, Screen, parse_preference, parse_screen
 from retime.evidence.reading_rules import ReadingRule, parse_rule
 from retime.film.length import SpokenLength
 from retime.film.notation import SpokenSpeed, parse_number
@@ -45,7 +46,9 @@ __all__ = [
     "NumberFigure",
     "PartText",
     "Per",
+    "PreferenceText",
     "RuleText",
+    "ScreenText",
     "ShareFigure",
     "ShareText",
     "SpeedFigure",
@@ -139,6 +142,8 @@ Amount = Annotated[Fraction, _reader(_amount), WithJsonSchema(_FIGURE)]
 Mark = Annotated[Fraction, _reader(_mark), WithJsonSchema({"type": ["string", "number"]})]
 Count = Annotated[int, _reader(_count), WithJsonSchema(_FIGURE)]
 ShareText = Annotated[Share, _reader(parse_share), WithJsonSchema(_TEXT)]
+PreferenceText = Annotated[Preference, _reader(parse_preference), WithJsonSchema(_TEXT)]
+ScreenText = Annotated[Screen, _reader(parse_screen), WithJsonSchema(_FIGURE)]
 PartText = Annotated[Part, _reader(parse_part), WithJsonSchema(_TEXT)]
 RuleText = Annotated[ReadingRule, _reader(parse_rule), WithJsonSchema(_TEXT)]
 LinkText = Annotated[SpokenLink, _reader(parse_link), WithJsonSchema(_TEXT)]

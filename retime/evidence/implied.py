@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from retime.evidence.by_eye import flicker, legibility, viewing
+from retime.evidence.by_eye import flicker, legibility
 from retime.evidence.by_motion import motion
 from retime.evidence.by_music import cue_sheet, score
 from retime.evidence.by_speed import camera, instruction
 from retime.evidence.by_time import programme, runtime, stock
+from retime.evidence.by_viewing import viewing
 from retime.evidence.model import Kind
 
 if TYPE_CHECKING:

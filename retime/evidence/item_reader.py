@@ -14,7 +14,7 @@ from retime.evidence.figures import FINEST, Figure
 from retime.evidence.lengths import frames_of, shots_named
 from retime.evidence.measures import Measures
 from retime.evidence.quantity import Quantity, exactly
-from retime.findings import Finding
+from retime.findings import Finding, Severity
 from retime.yamldoc.quoting import listed, quoted
 
 if TYPE_CHECKING:
@@ -54,13 +54,15 @@ class Told(Struct, frozen=True, kw_only=True):
 class ItemReader:
     """Reads the figures of one item.
 
-    Whatever is asked of it is None once what is wrong has been told, in ``findings``. ``metres``
-    are the places of figures told in metres, with the convention that was taken.
+    Whatever is asked of it is None once what is wrong has been told, in ``findings``. ``remarks``
+    stop nothing. ``metres`` are the places of figures told in metres, with the convention that was
+    taken.
     """
 
     def __init__(self, section: ItemSection, where: Where, film: Film) -> None:
         """Take the item that stands at ``where``."""
         self.findings: list[Finding] = []
+        self.remarks: list[Finding] = []
         self.metres: list[tuple[Measures, TextPlace]] = []
         self._section, self._where, self._film = section, where, film
         self.measures = film.measures
@@ -76,6 +78,12 @@ class ItemReader:
         found = Finding(place=place, rule=rule, text=text, hint=hint)
         if found not in self.findings:  # a tolerance of many figures is read with each
             self.findings.append(found)
+
+    def remark(self, rule: str, text: str, hint: str, *path: str | int) -> None:
+        """Tell what is odd about the value at ``path``."""
+        place = self._where.of(*path)
+        found = Finding(place=place, rule=rule, text=text, hint=hint, severity=Severity.WARNING)
+        self.remarks.append(found)
 
     def main(
         self, figure: Figure[_T], family: Family[_T], *path: str | int, alone: bool = False

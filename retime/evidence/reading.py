@@ -71,6 +71,7 @@ class _Reading:
 
     def __init__(self, tree: Tree, drafting: Drafting) -> None:
         self.findings: list[Finding] = []
+        self._odd: list[Finding] = []
         self._tree = tree
         self._drafting = drafting
         self._lost = drafting.lost
@@ -183,6 +184,7 @@ class _Reading:
         reader = ItemReader(section, where, film)
         implied, fit = implied_by(section, reader)
         self.findings += reader.findings
+        self._odd += reader.remarks
         self._metres += reader.metres
         kind = Kind(section.kind)
         return Item(
@@ -204,6 +206,7 @@ class _Reading:
         place = self._tree.place(("length",))
         stated = self._tree.has(("length",))
         found = [
+            *self._odd,
             *about_items(items),
             *about_metres(self._metres),
             *(about_length(length, speed_map, place) if stated else ()),

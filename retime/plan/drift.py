@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from retime.plan.plan import Plan
     from retime.plan.residues import Numbers
 
-__all__ = ["Drift", "drift_of"]
+__all__ = ["Drift", "Term", "drift_of", "terms_of"]
 
 _NEAR = 1e-6  # output frames: far coarser than a float's error here, far finer than any drift
 
@@ -39,7 +39,7 @@ class Drift(Struct, frozen=True, kw_only=True):
     reel_ends: tuple[Fraction, ...]
 
 
-class _Term(NamedTuple):
+class Term(NamedTuple):
     """First showings whose drift is (lag + number/scale) pulses, by their numbers.
 
     The lag is that of ``pulse`` after ``start`` and ``into``, in pulses: worked out exactly only
@@ -54,11 +54,18 @@ class _Term(NamedTuple):
     numbers: Numbers
 
     def exact(self, number: int, grid: Fraction) -> Fraction:
+        """Return the drift of a number, in pulses of a ``grid`` of so many a second."""
         return self.pulse - self.start * grid - self.into + Fraction(number, self.scale)
 
-    def largest_of(self, pair: tuple[int, int]) -> float:
+    def span_of(self, pair: tuple[int, int]) -> tuple[float, float]:
+        """Return the drifts of two numbers, in pulses."""
         low, high = pair
-        return max(abs(self.lag + low / self.scale), abs(self.lag + high / self.scale))
+        return self.lag + low / self.scale, self.lag + high / self.scale
+
+    def largest_of(self, pair: tuple[int, int]) -> float:
+        """Return the larger of the two without its sign."""
+        low, high = self.span_of(pair)
+        return max(abs(low), abs(high))
 
 
 def drift_of(plan: Plan) -> Drift | None:
@@ -69,7 +76,7 @@ def drift_of(plan: Plan) -> Drift | None:
     if plan.window is not None:
         return None
     at, rate = plan.conform.at.fps, plan.conform.rate.fps
-    terms = [term for piece in plan.pieces for term in _terms(plan, piece)]
+    terms = [term for piece in plan.pieces for term in terms_of(plan, piece)]
     largest = _largest(terms, plan.grid.pulses) * at / plan.grid.pulses
     mean_square = _mean_square(terms) * float(at / plan.grid.pulses) ** 2
     ends = tuple(
@@ -85,7 +92,7 @@ def drift_of(plan: Plan) -> Drift | None:
     )
 
 
-def _mean_square(terms: list[_Term]) -> float:
+def _mean_square(terms: list[Term]) -> float:
     count, sum_of_squares = 0, 0.0
     for _, _, _, lag, scale, numbers in terms:
         size, total, squares = numbers.sums()
@@ -94,7 +101,7 @@ def _mean_square(terms: list[_Term]) -> float:
     return max(0.0, sum_of_squares / count) if count else 0.0
 
 
-def _largest(terms: list[_Term], grid: Fraction) -> Fraction:
+def _largest(terms: list[Term], grid: Fraction) -> Fraction:
     """Return the largest absolute drift.
 
     Bounds choose the terms whose extremes are looked for, and floats those of them that are
@@ -116,7 +123,7 @@ def _largest(terms: list[_Term], grid: Fraction) -> Fraction:
     return max(exact, default=Fraction(0))
 
 
-def _terms(plan: Plan, piece: Piece) -> Iterable[_Term]:
+def terms_of(plan: Plan, piece: Piece) -> Iterable[Term]:
     """Return the first showings of a piece, in pulses."""
     stretch = plan.timeline.stretches[piece.stretch]
     if not stretch.fresh:
@@ -128,11 +135,11 @@ def _terms(plan: Plan, piece: Piece) -> Iterable[_Term]:
     # A rule of one slot does not know its start.
     into = stretch.pace.elapsed(slot) * plan.grid.pulses if slot else 0
     lag = lag_of(piece.pulse_first, stretch.start, stretch.near, plan.grid.pulses) - float(into)
-    term = _Term(piece.pulse_first, stretch.start, into, lag, lags.scale, lags.numbers)
+    term = Term(piece.pulse_first, stretch.start, into, lag, lags.scale, lags.numbers)
     return (term,) if plan.carry.per_frame else _unevenly_carried(plan, piece, term)
 
 
-def _unevenly_carried(plan: Plan, piece: Piece, opening: _Term) -> Iterator[_Term]:
+def _unevenly_carried(plan: Plan, piece: Piece, opening: Term) -> Iterator[Term]:
     """Yield first showings one by one where two and three fields carry pulses in turn.
 
     ``opening`` is the term of a piece that is carried evenly. Every pulse is late or early by
@@ -147,7 +154,7 @@ def _unevenly_carried(plan: Plan, piece: Piece, opening: _Term) -> Iterator[_Ter
             inside = opening.into if single else stretch.pace.elapsed(slot) * plan.grid.pulses
             pulse = carry.first_field(piece.pulse_first + k) * share
             moved = pulse - piece.pulse_first - (inside - opening.into)
-            yield _Term(
+            yield Term(
                 pulse, stretch.start, inside, opening.lag + float(moved), 1, Listed(numbers=(0,))
             )
         k += run

@@ -7,9 +7,11 @@ from typing import TYPE_CHECKING, Any
 from retime.report.numbers import decimal, said
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from retime.edition.edition import Edition, Making
 
-__all__ = ["following_said", "following_values"]
+__all__ = ["following_said", "following_values", "rows_of"]
 
 
 def following_values(edition: Edition, making: Making) -> dict[str, Any]:
@@ -90,7 +92,12 @@ def _chapters(edition: Edition, making: Making) -> list[dict[str, Any]]:
 
 def following_said(edition: Edition, making: Making) -> list[tuple[str, str]]:
     """Return the same as rows of a label and a sentence."""
-    values, rows = following_values(edition, making), []
+    return rows_of(edition, making, following_values(edition, making))
+
+
+def rows_of(edition: Edition, making: Making, values: Mapping[str, Any]) -> list[tuple[str, str]]:
+    """Return what ``following_values`` found as such rows."""
+    rows: list[tuple[str, str]] = []
     for one in values.get("sound", ()):
         told = f"{one['file']}, {one['samples']:,} samples"
         if one["follows"]:

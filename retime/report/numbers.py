@@ -9,7 +9,7 @@ from retime.film.rounding import half_up
 if TYPE_CHECKING:
     from fractions import Fraction
 
-__all__ = ["LONGEST", "decimal", "exact", "is_short", "measured", "milliseconds", "said"]
+__all__ = ["LONGEST", "decimal", "exact", "is_short", "measured", "milliseconds", "said", "signed"]
 
 LONGEST = 100
 """An exact fraction is written out up to so many digits."""
@@ -61,3 +61,9 @@ def said(**numbers: Fraction) -> dict[str, Any]:
 def milliseconds(seconds: Fraction) -> float:
     """Return a time in milliseconds, to a thousandth, as a float for JSON."""
     return half_up(seconds * 1_000_000) / 1000
+
+
+def signed(number: float, places: int) -> str:
+    """Return a number to so many places with its sign, the minus as wide as the plus."""
+    told = f"{number:+.{places}f}"
+    return told.replace("-", "\N{MINUS SIGN}") if float(told) else told[1:]

@@ -7,11 +7,11 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from jinja2 import Environment, PackageLoader, StrictUndefined
 from msgspec import Struct
 
 from retime import __version__
 from retime.film.gauge import Footage, frames_per_foot
+from retime.report.paper import pages
 from retime.report.weighing_bars import span_of
 from retime.report.weighing_doubts import (
     carrier_said,
@@ -70,32 +70,28 @@ class _Abreast(Struct, frozen=True, kw_only=True):
 
 def weighing_page(evidence: Evidence, weighing: Weighing) -> str:
     """Return the page; the same weighing gives the same text."""
-    environment = Environment(
-        loader=PackageLoader("retime.report"),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-        keep_trailing_newline=True,
-    )
     span = span_of(evidence, weighing)
-    return environment.get_template("weighing.html").render(
-        evidence=evidence,
-        version=__version__,
-        facts=_facts(evidence),
-        overall=overall_said(weighing),
-        glance=glance(evidence, weighing, span) if len(weighing.answers) > 1 else "",
-        reading=_reading(evidence, weighing),
-        links=[link_said(link) for link in evidence.links],
-        answers=[_answer(evidence, answer, span) for answer in weighing.answers],
-        conflicts=[conflict_said(one, evidence.items) for one in weighing.conflicts],
-        suspect=suspect_said(weighing),
-        rows=list(item_rows(evidence)),
-        remarks=(*groups_said(evidence.items), *left_out_said(evidence.items)),
-        abreast=list(_abreast(evidence)),
-        scores=[_score(evidence, item) for item in evidence.items if item.score is not None],
-        factors=FACTORS,
-        wordings=WORDINGS,
+    return (
+        pages()
+        .get_template("weighing.html")
+        .render(
+            evidence=evidence,
+            version=__version__,
+            facts=_facts(evidence),
+            overall=overall_said(weighing),
+            glance=glance(evidence, weighing, span) if len(weighing.answers) > 1 else "",
+            reading=_reading(evidence, weighing),
+            links=[link_said(link) for link in evidence.links],
+            answers=[_answer(evidence, answer, span) for answer in weighing.answers],
+            conflicts=[conflict_said(one, evidence.items) for one in weighing.conflicts],
+            suspect=suspect_said(weighing),
+            rows=list(item_rows(evidence)),
+            remarks=(*groups_said(evidence.items), *left_out_said(evidence.items)),
+            abreast=list(_abreast(evidence)),
+            scores=[_score(evidence, item) for item in evidence.items if item.score is not None],
+            factors=FACTORS,
+            wordings=WORDINGS,
+        )
     )
 
 

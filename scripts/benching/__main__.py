@@ -9,6 +9,7 @@ from pathlib import Path
 
 from benching.accompanying import accompany
 from benching.bench import SCALES, Bench
+from benching.checking import check
 from benching.composing import blend, flags, weave
 from benching.copying import copy
 from benching.detecting import detect
@@ -19,13 +20,14 @@ from benching.rows import Row, table, values
 from benching.scans import Scans
 from benching.sixfold import six
 from benching.sounding import sound
-from benching.starting import help_page, report
+from benching.starting import help_page, page, report
 from benching.timing import BenchError, tell
 from benching.viewing import h264
 
 _BENCHES: dict[str, Callable[[Bench], Iterator[Row]]] = {
     "help": help_page,
     "report": report,
+    "page": page,
     "accompany": accompany,  # first of those that fill the disk: it has nothing left of its own
     "copy": copy,
     "six": six,
@@ -35,6 +37,7 @@ _BENCHES: dict[str, Callable[[Bench], Iterator[Row]]] = {
     "weave": weave,
     "flags": flags,
     "mix": mix,
+    "check": check,
     "detect": detect,
     "sound": sound,
 }

@@ -1,6 +1,7 @@
 """Whole processes that render nothing: the report of a long film, and the help."""
 
 from collections.abc import Callable, Iterator
+from pathlib import Path
 
 from benching.bench import Bench
 from benching.maps import many_shots
@@ -8,28 +9,60 @@ from benching.programs import PYTHON, ffmpeg, retime
 from benching.rows import Row
 from benching.timing import in_turn, run
 
-__all__ = ["help_page", "report"]
+__all__ = ["help_page", "page", "report"]
 
 _FRAMES, _SHOTS = 130_000, 1_500
 
 
+_SPEEDS: dict[str, Callable[[int], str]] = {
+    "whole": lambda number: str(12 + number * 7 % 17),
+    "three-decimal": lambda number: f"{16 + number * 7 % 7900 / 1000:.3f}",
+}
+
+
 def report(bench: Bench) -> Iterator[Row]:
     """Report on 1,500 shots that have each their own speed, and on ten times the frames."""
-    yield from _speeds(bench, "whole", lambda number: str(12 + number * 7 % 17))
-    yield from _speeds(
-        bench, "three-decimal", lambda number: f"{16 + number * 7 % 7900 / 1000:.3f}"
+    for kind in _SPEEDS:
+        yield from _speeds(bench, kind)
+
+
+def page(bench: Bench) -> Iterator[Row]:
+    """Write the page of a report on the same shots: how long the process takes, and how big."""
+    for kind in _SPEEDS:
+        yield from _page(bench, kind)
+
+
+def _page(bench: Bench, kind: str) -> Iterator[Row]:
+    written = bench.folder / f"{kind}.html"
+    asked = _map(bench, kind, _FRAMES), "--format", "html", "-o", written, "--force"
+    command = retime("report", *asked)
+    run(command)  # so that Python has compiled what it needs
+    rounds = in_turn(f"page, {kind} speeds", bench.runs, lambda: run(command, lambda: [written]))
+    name = f"the page of {_FRAMES:,} frames, {_SHOTS:,} shots of {kind} speeds"
+    yield Row(
+        name=f"`retime report --format html`: {name}, six deliverables",
+        figures=[one.seconds for (one,) in rounds],
+        unit="s",
+        most=4,
+    )
+    yield Row(
+        name=f"{name}: how big",
+        figures=[one.written / 1e6 for (one,) in rounds],
+        unit="MB",
+        most=3,
     )
 
 
-def _speeds(bench: Bench, kind: str, speed: Callable[[int], str]) -> Iterator[Row]:
+def _map(bench: Bench, kind: str, frames: int) -> Path:
+    """Write a map of one kind of speeds, over a scan that is a header and a frame."""
     scan = bench.folder / "header.mkv"
     run(ffmpeg("-f", "lavfi", "-i", "color=s=1920x1080", "-frames:v", "1", "-c:v", "ffv1", scan))
-    maps = [
-        many_shots(
-            bench.folder / f"{kind}-{frames}.yaml", scan, frames=frames, shots=_SHOTS, speed=speed
-        )
-        for frames in (_FRAMES, 10 * _FRAMES)
-    ]
+    beside = bench.folder / f"{kind}-{frames}.yaml"
+    return many_shots(beside, scan, frames=frames, shots=_SHOTS, speed=_SPEEDS[kind])
+
+
+def _speeds(bench: Bench, kind: str) -> Iterator[Row]:
+    maps = [_map(bench, kind, frames) for frames in (_FRAMES, 10 * _FRAMES)]
     once, ten_times = (retime("report", one) for one in maps)
     run(once)  # so that Python has compiled what it needs
     rounds = in_turn(

@@ -115,6 +115,9 @@ evidence:
 """
 
 
+VOTES = "votes: {18 fps: 3, 20 fps: 5}"
+
+
 @pytest.fixture
 def desk(tmp_path: Path) -> Path:
     """Return where the evidence stands, its map beside it."""
@@ -259,7 +262,24 @@ ERRORS = [
     ("turns: 2 /s within 5 %", "speed: 16..18 fps", '52:5: "frames-a-turn" says nothing beside'),
     ("frames-a-turn: 8", "frames-a-turn: 0", '52:20: "0" is no count'),
     ("running: 0.5..0.6", "running: 0.8..1.2", "59:14: a camera that runs 0.8..1.2 of the time"),
-    ("votes: {18 fps: 3, 20 fps: 5}", "votes: {}", "64:12: there are no votes"),
+    (VOTES, "votes: {}", "64:12: there are no votes"),
+    (VOTES, "shares: {}", "64:13: there are no shares; write shares: {18 fps"),
+    (f"    {VOTES}\n", "", '60:5: one of "votes", "shares" belongs here, and none is'),
+    (
+        "5}\n",
+        "5}\n    shares: {9 fps: 100 %}\n",
+        '65:5: one of "votes", "shares" belongs here, and 2',
+    ),
+    (VOTES, "shares: {18 fps: 30 %, 20 fps: 60 %}", "64:13: the shares are 90 % together; they"),
+    (VOTES, "shares: {18 fps: 50 %, 20 fps: 60 %}", "64:13: the shares are 110 % together"),
+    (VOTES, "shares: {18 fps: 0 %, 20 fps: 0 %}", "64:13: the shares are 0 % together"),
+    (VOTES, "shares: {18 fps: 3, 20 fps: 97 %}", '64:22: "3" is no share'),
+    (VOTES, "shares: {20 fps: 200 %}", '64:22: "200 %" is more than all'),
+    (VOTES, "shares: {20 m/min: 100 %}", "64:24: '20 m/min' needs to know"),
+    (VOTES, "shares: {1 fps: 50 %, 99 fps: 50 %}", "64:13: the shares are so far apart"),
+    ("5}\n", "5}\n    screen: big\n", "65:13: 'big' is no refresh rate; write its refresh"),
+    ("5}\n", "5}\n    screen: 0 Hz\n", "65:13: '0 Hz' is not above 0"),
+    ("source: Card", "source: Card\n    screen: 60 Hz", '44:5: unknown key "screen"'),
     ("18 fps: 3", "soon: 3", "64:13: 'soon' is no speed"),
     ("18 fps: 3", "18 fps: many", '64:21: "many" is no count'),
     ("18 fps: 3, 20 fps: 5", "1 fps: 1, 99 fps: 1", "64:12: the votes are so far apart that they"),
@@ -382,6 +402,17 @@ WARNINGS = [
     ("80 ft/min within 5", "20 ft/min within 5", "31:5: warning: cues implies 5.333 fps by its"),
     ("blades: 3", "blades: 1", "73:5: warning: shutter implies at least 48 fps, outside"),
     ("words: 9", "words: 2\n    note: short", "66:5: warning: title implies at most 53.333 fps"),
+    ("5}\n", "5}\n    screen: 60 Hz\n", "65:13: warning: a screen of 60 Hz shows 18 fps unev"),
+    (
+        VOTES,
+        "shares: {16 fps: 0 %, 20 fps: 90 %, 22 fps: 10 %}\n    screen: 59.94",
+        "65:13: warning: a screen of 59.94 Hz shows 22 fps unevenly, some film frames 17 ms long",
+    ),
+    (
+        VOTES,
+        "votes: {18 fps: 3, 22 fps: 5}\n    screen: 240 Hz",
+        "65:13: warning: a screen of 240 Hz shows 18, 22 fps unevenly, some film frames 4 ms long",
+    ),
     ("length: 30 ft", "length: 31 ft", "5:9: warning: the print's length is 496 frames, and the"),
     (
         "5840 ft",
@@ -404,6 +435,24 @@ def test_what_is_odd_is_a_warning_and_stops_nothing(
     (line,) = found(GOOD.replace(old, new, 1), desk)
 
     assert line.startswith(f"said.yaml:{expected}")
+
+
+@pytest.mark.parametrize("screen", ["60 Hz", "59.94 Hz", "60.05 Hz", "120 Hz", "240"])
+def test_a_screen_that_shows_the_preferred_speeds_evenly_is_no_cause_for_a_warning(
+    desk: Path, screen: str
+) -> None:
+    """Sixty is 3 times 20, 4 times 15 and 5 times 12."""
+    votes = "votes: {12 fps: 1, 15 fps: 3, 20 fps: 5}"
+    seen = GOOD.replace(VOTES, f"{votes}\n    screen: {screen}")
+
+    assert [] == found(seen, desk)
+
+
+def test_a_speed_that_ran_evenly_among_others_that_did_not_is_named(desk: Path) -> None:
+    seen = GOOD.replace(VOTES, "shares: {20 fps: 90 %, 22 fps: 10 %}\n    screen: 60")
+    (line,) = found(seen, desk)
+
+    assert line.endswith("; 20 fps may have won by running evenly")
 
 
 def test_metres_are_told_once_for_a_gauge_and_a_convention(desk: Path) -> None:

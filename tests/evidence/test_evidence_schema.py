@@ -48,6 +48,9 @@ def test_the_demos_evidence_is_accepted_whatever_an_editor_takes_its_texts_for(
         ("    exposed: 1450 ft\n", ""),
         ("overture: 6 min", "overtime: 6 min"),
         ("{18 fps: 1, 20 fps: 6, 22 fps: 4, 24 fps: 1}", "{}"),
+        ("votes: {18 fps: 1, 20 fps: 6, 22 fps: 4, 24 fps: 1}", "shares: {}"),
+        ("votes: {18 fps: 1, 20 fps: 6, 22 fps: 4, 24 fps: 1}", "shares: {20 fps: [100 %]}"),
+        ("    within: 1 fps ", "    screen: [60 Hz]\n    within: 1 fps "),
         ("  - id: cue-sheet\n", "  - speeds: 82\n    id: cue-sheet\n"),
         ("words: 14", "words: 0"),
         ("absent: 1/6", "absent: [[1/6]]"),
@@ -58,6 +61,16 @@ def test_an_editor_marks_what_the_reader_would_refuse(old: str, new: str) -> Non
     assert old in source
 
     assert faults(source.replace(old, new, 1))
+
+
+@pytest.mark.parametrize("screen", ["59.94 Hz", "60"])
+def test_an_editor_takes_shares_and_a_screen_as_the_reader_does(screen: str) -> None:
+    source = DEMO.read_text(encoding="utf-8")
+    votes = "votes: {18 fps: 1, 20 fps: 6, 22 fps: 4, 24 fps: 1}"
+    shares = f"shares: {{18 fps: 0 %, 20 fps: 92.5 %, 22 fps: 7.5 %}}\n    screen: {screen}"
+    assert votes in source
+
+    assert [] == faults(source.replace(votes, shares))
 
 
 def test_every_kind_has_a_shape_that_names_it() -> None:

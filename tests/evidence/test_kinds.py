@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from fractions import Fraction
-from math import log, sqrt
+from itertools import pairwise
+from math import ceil, log, sqrt
 from statistics import mean, variance
 from typing import TYPE_CHECKING
 
 import pytest
 from evidence_files import HEAD, implied_by, item_of
 
+from retime.errors import DocumentError
 from retime.evidence.model import ASKED_BY, Kind, Measure, Question, Sense
+from retime.evidence.preferences import parse_screen
 from retime.film.speed import Speed
 
 if TYPE_CHECKING:
@@ -511,6 +515,83 @@ def test_one_vote_has_the_doubt_of_the_eye_alone() -> None:
 
     assert 20 == found.speed.value
     assert 0.05 / sqrt(3) == pytest.approx(found.speed.relative)
+
+
+def test_shares_have_the_mean_and_the_variance_of_their_distribution() -> None:
+    """0.12 x 18 + 0.80 x 20 + 0.08 x 22 is 19.92; 18 lies 1.92 from it, 20 0.08, and 22 2.08."""
+    shares = "shares: {18 fps: 12 %, 20 fps: 80 %, 22 fps: 8 %}"
+    found = implied_by(f"kind: viewing, {shares}, within: 1 fps")
+
+    assert Fraction("19.92") == found.speed.value
+    spread = 0.12 * 1.92**2 + 0.8 * 0.08**2 + 0.08 * 2.08**2
+    assert 1 / 3 + spread == pytest.approx(float(found.speed.variance))
+    assert "18 fps: 12 %, 20 fps: 80 %, 22 fps: 8 % within 1 fps" == found.said
+
+
+def test_more_votes_make_a_mean_surer_and_shares_are_no_votes() -> None:
+    """A share tells a probability; how many looked is in it already."""
+    few = implied_by("kind: viewing, votes: {18 fps: 1, 20 fps: 1}, within: 1 fps")
+    many = implied_by("kind: viewing, votes: {18 fps: 100, 20 fps: 100}, within: 1 fps")
+    shares = implied_by("kind: viewing, shares: {18 fps: 50 %, 20 fps: 50 %}, within: 1 fps")
+
+    assert many.speed.variance < few.speed.variance
+    assert Fraction(4, 3) == pytest.approx(float(shares.speed.variance))  # 1/3 + 1
+
+
+@pytest.mark.parametrize(
+    ("shares", "mean_of"),
+    [
+        ("{18 fps: 33 %, 20 fps: 33 %, 22 fps: 33 %}", 20),
+        ("{18 fps: 33.3 %, 20 fps: 33.3 %, 22 fps: 33.3 %}", 20),
+        ("{18 fps: 0.5 %, 20 fps: 100 %}", Fraction(18 * 5 + 20 * 1000, 1005)),
+        ("{18 fps: 0 %, 20 fps: 100 %}", 20),
+        ("{75 ft/min: 50 %, 90 ft/min: 50 %}", 22),
+    ],
+)
+def test_shares_that_were_rounded_are_taken_as_parts_of_their_sum(
+    shares: str, mean_of: Fraction | int
+) -> None:
+    assert mean_of == implied_by(f"kind: viewing, shares: {shares}, within: 1 fps").speed.value
+
+
+def test_shares_may_miss_their_sum_by_half_a_last_decimal_each_and_no_more() -> None:
+    implied_by("kind: viewing, shares: {18 fps: 49.9 %, 20 fps: 50 %}, within: 1 fps")
+    with pytest.raises(DocumentError, match=r"the shares are 99\.8 % together"):
+        implied_by("kind: viewing, shares: {18 fps: 49.9 %, 20 fps: 49.9 %}, within: 1 fps")
+
+
+def test_what_was_said_tells_the_screen_it_was_seen_on() -> None:
+    found = implied_by("kind: viewing, votes: {20 fps: 3}, within: 5 %, screen: 59.94 Hz")
+
+    assert "20 fps: 3 within 5 %, on a screen of 59.94 Hz" == found.said
+
+
+# refreshes that film frames stay, and how often a second one stays for a refresh more or fewer than
+# most: 60 = 3 x 20, 60 = 3 x 22 - 6, 60 = 3 x 18 + 6, 60 = 2 x 24 + 12 (2:3, common practice)
+ODD = {20: 0, 22: 6, 18: 6, 24: 12, 30: 0, 12: 0, 16: 4}
+
+
+@pytest.mark.parametrize("fps", ODD)
+def test_a_film_frame_is_odd_as_often_as_refreshes_are_left_over(fps: int) -> None:
+    begins = [ceil(Fraction(60, fps) * k) for k in range(fps + 1)]
+    stays = Counter(after - before for before, after in pairwise(begins))
+    screen = parse_screen("60 Hz")
+
+    assert ODD[fps] == screen.odd(Fraction(fps)) == fps - max(stays.values())
+    assert bool(ODD[fps]) == screen.uneven(Fraction(fps))
+
+
+def test_a_speed_above_the_screens_own_loses_film_frames() -> None:
+    assert 6 == parse_screen("24 Hz").odd(Fraction(30))
+    assert 0 == parse_screen("24").odd(Fraction(24))
+
+
+@pytest.mark.parametrize("screen", ["59.94 Hz", "119.88 Hz", "239.76", "60.1 Hz"])
+def test_one_odd_refresh_in_five_hundred_is_let_pass(screen: str) -> None:
+    """N x 60000/1001 Hz and 20 fps: one in 1,000."""
+    assert not parse_screen(screen).uneven(Fraction(20))
+    assert parse_screen("60.2 Hz").uneven(Fraction(20))
+    assert parse_screen("239.4 Hz").uneven(Fraction(20))
 
 
 def test_a_foot_a_word_is_a_second_a_word_at_the_cameras_speed() -> None:

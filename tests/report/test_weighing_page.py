@@ -5,12 +5,12 @@ from __future__ import annotations
 import re
 from collections import Counter
 from fractions import Fraction
-from html.parser import HTMLParser
 from typing import TYPE_CHECKING
 
 import matplotlib as mpl
 import pytest
 from msgspec import structs
+from pages_read import Page
 from weighings import (
     LINK,
     camera,
@@ -30,47 +30,7 @@ from retime.report.weighing_page import weighing_page
 if TYPE_CHECKING:
     from retime.evidence.model import Evidence
 
-VOID = {"meta", "br", "link", "img", "input", "hr"}
 HOSTILE = '<script>alert(1)</script> "\'&amp; $x^2$ {{ 7*7 }} #1 id="a" 映画'
-
-
-class Page(HTMLParser):
-    """A page read again: its text, its tags, and whether every tag is closed in turn."""
-
-    def __init__(self, source: str) -> None:
-        """Read the page, to its end."""
-        super().__init__()
-        self.tags: list[tuple[str, dict[str, str | None]]] = []
-        self.open: list[str] = []
-        self.words: list[str] = []
-        self.feed(source)
-        self.close()
-        assert [] == self.open
-
-    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
-        """Keep a tag, and that it is open; an attribute stands once."""
-        self.tags.append((tag, dict(attrs)))
-        assert len(attrs) == len(dict(attrs)), f"{tag} has an attribute twice"
-        if tag not in VOID:
-            self.open.append(tag)
-
-    def handle_startendtag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
-        """Keep a tag that is closed at once."""
-        self.tags.append((tag, dict(attrs)))
-
-    def handle_endtag(self, tag: str) -> None:
-        """Close the tag that was opened last."""
-        assert tag == self.open.pop()
-
-    def handle_data(self, data: str) -> None:
-        """Keep what a person reads."""
-        if self.open and self.open[-1] != "style":
-            self.words.append(data)
-
-    @property
-    def text(self) -> str:
-        """All that a person reads, its spaces and lines as one space each."""
-        return " ".join(" ".join(self.words).split())
 
 
 def paged(told: Evidence) -> str:

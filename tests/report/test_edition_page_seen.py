@@ -1,0 +1,170 @@
+"""The page of a report in a real Chromium, opened from the disk."""
+
+from __future__ import annotations
+
+import shutil
+from contextlib import contextmanager
+from importlib.util import find_spec
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Literal, NamedTuple
+
+import pytest
+from odd_editions import hostile, plain
+
+from retime.edition.join import join
+from retime.report.edition_page import edition_page
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from playwright.sync_api import Browser, Page
+
+playwright = pytest.importorskip("playwright.sync_api", reason="playwright is not installed")
+
+CHROMIUM = shutil.which("chromium")
+DEMO = Path(__file__).parents[2] / "demo_media" / "tidewatcher.yaml"
+WIDTHS = (360, 1280, 3840)
+
+if CHROMIUM is None:
+    pytest.skip("there is no Chromium here: scripts/test installs it", allow_module_level=True)
+
+
+@pytest.fixture(scope="module")
+def browser() -> Iterator[Browser]:
+    with playwright.sync_playwright() as started:
+        chromium = started.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox"])
+        yield chromium
+        chromium.close()
+
+
+@pytest.fixture(scope="module")
+def pages(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
+    """Return the pages as files, by name."""
+    folder = tmp_path_factory.mktemp("pages")
+    found = {
+        "demo": join(DEMO),
+        "plain": plain(folder),
+        "hostile": hostile(folder),
+        "short": plain(folder, "slow-50i", "mixed", "dropping"),
+    }
+    files = {}
+    for name, edition in found.items():
+        files[name] = folder / f"{name}.html"
+        files[name].write_text(edition_page(edition), encoding="utf-8")
+    return files
+
+
+class Opened(NamedTuple):
+    """A page that is open, what its console said, and what it asked for."""
+
+    page: Page
+    said: list[str]
+    asked: list[str]
+
+
+@contextmanager
+def opened(
+    browser: Browser, file: Path, width: int = 1280, scheme: Literal["light", "dark"] = "light"
+) -> Iterator[Opened]:
+    """Open a file at a width, in a colour scheme, and close it again."""
+    page = browser.new_page(viewport={"width": width, "height": 900}, color_scheme=scheme)
+    one = Opened(page, [], [])
+    page.on("console", lambda message: one.said.append(message.text))
+    page.on("pageerror", lambda error: one.said.append(str(error)))
+    page.on("request", lambda request: one.asked.append(request.url))
+    page.goto(file.as_uri())
+    yield one
+    page.close()
+
+
+@pytest.mark.parametrize("name", ["demo", "plain", "hostile"])
+@pytest.mark.parametrize("width", WIDTHS)
+def test_the_page_asks_for_nothing_says_nothing_and_never_scrolls_sideways(
+    browser: Browser, pages: dict[str, Path], name: str, width: int
+) -> None:
+    with opened(browser, pages[name], width) as one:
+        wide = one.page.evaluate("document.documentElement.scrollWidth")
+
+        assert [] == one.said
+        assert [pages[name].as_uri()] == one.asked
+        assert width == wide
+
+
+@pytest.mark.parametrize(("width", "scheme"), [(1280, "light"), (360, "dark")])
+def test_an_automatic_check_of_accessibility_finds_nothing_serious(
+    browser: Browser, pages: dict[str, Path], width: int, scheme: Literal["light", "dark"]
+) -> None:
+    # axe-core's rules for WCAG 2.2 A and AA, and its best practices.
+    spec = find_spec("axe_playwright_python")
+    if spec is None or spec.origin is None:
+        pytest.skip("axe-playwright-python is not installed")
+    axe = Path(spec.origin).with_name("axe.min.js").read_text(encoding="utf-8")
+    with opened(browser, pages["short"], width, scheme) as one:
+        one.page.evaluate(axe)
+        found: dict[str, Any] = one.page.evaluate("axe.run(document)")
+        serious = [
+            (fault["id"], fault["nodes"][0]["html"][:200])
+            for fault in found["violations"]
+            if fault["impact"] in {"serious", "critical"}
+        ]
+
+        assert [] == serious
+        assert "color-contrast" in {rule["id"] for rule in found["passes"]}
+
+
+def test_both_schemes_and_paper_have_colours_of_their_own(
+    browser: Browser, pages: dict[str, Path]
+) -> None:
+    colour = "getComputedStyle(document.body).backgroundColor"
+    with opened(browser, pages["plain"], scheme="dark") as one:
+        dark = one.page.evaluate(colour)
+        one.page.emulate_media(media="print")
+        paper = one.page.evaluate(colour)
+    with opened(browser, pages["plain"]) as one:
+        light = one.page.evaluate(colour)
+
+    assert paper == light == "rgb(255, 255, 255)"
+    assert dark != light
+
+
+def test_the_style_is_applied_and_nothing_of_a_name_is_run(
+    browser: Browser, pages: dict[str, Path]
+) -> None:
+    with opened(browser, pages["hostile"]) as one:
+        # Squares and rounds are told apart by shape: the policy has let the style in.
+        round_ = "getComputedStyle(document.querySelector('.again')).borderRadius"
+        square = "getComputedStyle(document.querySelector('.face:not(.again)')).borderRadius"
+        assert "0px" == one.page.evaluate(square) != one.page.evaluate(round_)
+        assert 0 == one.page.evaluate("document.scripts.length")
+        assert "<script>alert(1)" in one.page.inner_text("h1")
+        assert "<script>alert(1)" in one.page.title()
+
+
+def test_a_table_that_is_too_wide_scrolls_in_itself_by_key(
+    browser: Browser, pages: dict[str, Path]
+) -> None:
+    with opened(browser, pages["plain"], 360) as one:
+        table = one.page.locator(".wide").nth(1)
+        table.focus()
+        one.page.keyboard.press("ArrowRight")
+        one.page.wait_for_function(
+            "document.querySelectorAll('.wide')[1].scrollLeft > 0", timeout=5_000
+        )
+        outline = table.evaluate("shown => getComputedStyle(shown).outlineStyle")
+
+        assert "solid" == outline
+
+
+def test_points_of_the_drift_plot_are_seen_on_the_screen(
+    browser: Browser, pages: dict[str, Path]
+) -> None:
+    # A line of no length is seen only by its round ends: SVG 2, 13.5.4 Line caps.
+    with opened(browser, pages["plain"]) as one:
+        path = one.page.locator("path.drift").first
+        caps = path.evaluate("drawn => getComputedStyle(drawn).strokeLinecap")
+        box = path.bounding_box()
+
+        assert "round" == caps
+        assert box is not None
+        assert box["width"] > 600
+        assert box["height"] > 20
