@@ -49,7 +49,7 @@ def detect(  # noqa: PLR0913, PLR0917 - as many as the command has options
         bool, typer.Option("--force", help="Overwrite files that are there already.")
     ] = False,
 ) -> None:
-    """Find the cadence that a transfer holds already, by its pictures.
+    """Find the cadence in a transfer's pictures.
 
     Repeats, fields, mixed pictures, what was printed twice on film, and where a cadence breaks.
     """

@@ -11,20 +11,25 @@ import typer
 
 from retime import __version__
 from retime.cli.check import check
+from retime.cli.compare import compare
 from retime.cli.detect import detect
 from retime.cli.ending import exit_code, heed_signals
 from retime.cli.frames import frames
 from retime.cli.lint import lint
 from retime.cli.lists import lists
+from retime.cli.merge_shots import merge_shots
 from retime.cli.pace import pace
+from retime.cli.preview import preview
 from retime.cli.profiles import profiles
 from retime.cli.reckon import reckon
 from retime.cli.render import render
 from retime.cli.report import report
 from retime.cli.schema import schema
 from retime.cli.screen import SCREEN
+from retime.cli.set import set_speed
 from retime.cli.sheet import sheet
 from retime.cli.shots import shots
+from retime.cli.split_shot import split_shot
 from retime.cli.weigh import weigh
 from retime.errors import Exit
 
@@ -45,8 +50,13 @@ app = typer.Typer(
 for command in (
     weigh,
     pace,
+    preview,
     lint,
+    set_speed,
+    merge_shots,
+    split_shot,
     report,
+    compare,
     frames,
     render,
     check,
@@ -58,7 +68,7 @@ for command in (
     profiles,
     schema,
 ):
-    app.command()(command)
+    app.command("set" if command is set_speed else None)(command)  # else by the function's name
 
 
 def _version(asked: bool) -> None:

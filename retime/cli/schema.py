@@ -17,6 +17,7 @@ FORMATS = {
     "evidence": "retime.evidence.schema:evidence_schema",
     "cadence": "retime.signal.cadence_file:cadence_schema",
     "check": "retime.report.check_schema:check_schema",
+    "comparison": "retime.report.comparison_schema:comparison_schema",
     "detection": "retime.report.detected_values:detection_schema",
     "flashes": "retime.report.flash_schema:flash_schema",
     "pace": "retime.report.pace_schema:pace_schema",
@@ -32,8 +33,8 @@ def schema(
         str,
         typer.Argument(
             metavar="FORMAT",
-            help="map, evidence, profile, report, weighing, pace, detection, cadence, check or "
-            "flashes.",
+            help="map, evidence, profile, report, comparison, weighing, pace, detection, cadence, "
+            "check or flashes.",
         ),
     ] = "map",
 ) -> None:

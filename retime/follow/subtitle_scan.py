@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, NamedTuple, NoReturn
 
 from retime.errors import DocumentError, NotationError
 from retime.findings import Finding
@@ -24,11 +24,14 @@ if TYPE_CHECKING:
 
     Reader: TypeAlias = Callable[[str], tuple[Fraction, TimeStyle]]
 
-__all__ = ["ARROW", "MOST_ERRORS", "Reading", "Scan", "Timing"]
+__all__ = ["ARROW", "MOST_CUES", "MOST_ERRORS", "MOST_LINES", "Reading", "Scan", "Timing"]
 
 ARROW = "-->"
 MOST_ERRORS = 100
 """A file with so many mistakes is read no further."""
+MOST_CUES = 50_000
+MOST_LINES = 500_000
+"""A film of three hours has three thousand cues; what has more than these is something else."""
 
 _BREAK = re.compile(r"\r\n|\n|\r")
 _WORD = re.compile(r"\S+")
@@ -50,6 +53,17 @@ class Reading:
         self.scan = scan
         self.cues: list[Cue] = []
         self.blocks: list[Block] = []
+
+    def take(self, cue: Cue, block: Block) -> None:
+        """Add a cue and its block.
+
+        Raises:
+            DocumentError: it is one too many.
+        """
+        if len(self.cues) == MOST_CUES:
+            self.scan.stop_at(block.span[0], f"the file has more than {MOST_CUES:,} cues")
+        self.cues.append(cue)
+        self.blocks.append(block)
 
     def document(
         self, kind: SubtitleKind, encoding: Encoding, *, resolution: Fraction, moves: bool, gap: str
@@ -73,7 +87,11 @@ class Scan:
     """A text by its lines, counted from 0, and the findings about it."""
 
     def __init__(self, text: str, path: Path, rule: str) -> None:
-        """Begin to read; ``rule`` is that of every mistake in the format."""
+        """Begin to read; ``rule`` is that of every mistake in the format.
+
+        Raises:
+            DocumentError: there are more than 500,000 lines.
+        """
         self.text = text
         self.rule = rule
         self.lines = Lines.of(text, path)
@@ -81,6 +99,8 @@ class Scan:
         self.line_break = first[0] if first else "\n"
         self._errors: list[Finding] = []
         self._warnings: dict[str, list[Finding]] = {}
+        if len(self) > MOST_LINES:
+            self.stop_at(self.start(MOST_LINES), f"the file has more than {MOST_LINES:,} lines")
 
     def __len__(self) -> int:
         """Return how many lines there are; the last one may be empty."""
@@ -117,9 +137,16 @@ class Scan:
         place = self.place(offset)
         self._errors.append(Finding(place=place, rule=self.rule, text=text, hint=hint))
         if len(self._errors) >= MOST_ERRORS:
-            text = f"after {MOST_ERRORS} mistakes the file is read no further"
-            stop = Finding(place=place, rule=self.rule, text=text)
-            raise DocumentError([*self._errors, stop])
+            self.stop_at(offset, f"after {MOST_ERRORS} mistakes the file is read no further")
+
+    def stop_at(self, offset: int, text: str) -> NoReturn:
+        """Read no further, for what is said in ``text``.
+
+        Raises:
+            DocumentError: always, with the mistakes noted before.
+        """
+        stop = Finding(place=self.place(offset), rule=self.rule, text=text)
+        raise DocumentError([*self._errors, stop])
 
     def warn(self, offset: int, rule: str, text: str, hint: str = "") -> None:
         """Note what is odd and can be read."""

@@ -133,9 +133,8 @@ class _Reading(Reading):
             place=self.scan.place(begin[1].span[0]),
             hidden=hidden,
         )
-        self.cues.append(cue)
         fields = sorted((begin[1], end[1]), key=lambda field: field.span)
-        self.blocks.append(Block(span=(start, self.scan.stop(number)), fields=tuple(fields)))
+        self.take(cue, Block(span=(start, self.scan.stop(number)), fields=tuple(fields)))
         if _TIMED_TAG.search(parts[-1]):
             text = "the times in this line's overrides count from where it begins, and are kept"
             self.scan.warn(start, "ass-override", text, "see whether karaoke still fits")

@@ -115,8 +115,7 @@ class _Reading(Reading):
         number = _NUMBER.fullmatch(scan.line(start)) if start < timed else None
         digits = (at + number.start(1), at + number.end(1)) if number else None
         span = at, scan.stop(last)
-        self.cues.append(cue)
-        self.blocks.append(Block(span=span, fields=timing.fields, number=digits))
+        self.take(cue, Block(span=span, fields=timing.fields, number=digits))
 
     def _before_cues(self, stop: int) -> None:
         """Note words above the first cue, which no reader shows."""

@@ -37,6 +37,7 @@ if TYPE_CHECKING:
 __all__ = ["read_ttml"]
 
 _NAMESPACE = re.compile(r"http://www\.w3\.org/(?:ns/ttml|20[0-9]{2}/[0-9]{2}/ttaf1)")
+_MOST_LEVELS = 50
 _SPACES = re.compile(r"[ \t\r\n]+")
 _AROUND_BREAK = re.compile(r" ?\n ?")
 _BREAK = "\x00"
@@ -137,6 +138,8 @@ class _Reading(Reading):
 
     def _start(self, name: str, attributes: Mapping[str, str]) -> None:
         tag = Tag.at(self.scan.text, self._at())
+        if len(self.open) == _MOST_LEVELS:
+            self.scan.stop_at(tag.start, f"nested more than {_MOST_LEVELS} levels deep")
         space, _, local = name.rpartition(" ")
         if not self.open:
             self._root(space, local, tag, attributes)
@@ -261,20 +264,13 @@ class _Reading(Reading):
         stop = tag.stop if closed else self.scan.text.index(">", at) + 1
         fields = tuple(sorted(cue.fields, key=lambda one: one.span))
         words = _SPACES.sub(" ", "".join(cue.words)).replace(_BREAK, "\n")
-        self.blocks.append(
-            Block(
-                span=(tag.start, stop),
-                fields=fields,
-                once=tag.wholes.get("xml:id"),
-            )
+        made = Cue(
+            begin=cue.times[0],
+            end=cue.times[1],
+            text=_AROUND_BREAK.sub("\n", words).strip(),
+            index=len(self.cues),
+            place=self.scan.place(tag.attributes["begin"][1][0]),
+            inner=tuple(cue.times[2:]),
         )
-        self.cues.append(
-            Cue(
-                begin=cue.times[0],
-                end=cue.times[1],
-                text=_AROUND_BREAK.sub("\n", words).strip(),
-                index=len(self.cues),
-                place=self.scan.place(tag.attributes["begin"][1][0]),
-                inner=tuple(cue.times[2:]),
-            )
-        )
+        once = tag.wholes.get("xml:id")
+        self.take(made, Block(span=(tag.start, stop), fields=fields, once=once))

@@ -132,14 +132,12 @@ class _Reading(Reading):
             inner=tuple(time for time, _ in stamps),
         )
         at = scan.start(first)
-        self.cues.append(cue)
-        self.blocks.append(
-            Block(
-                span=(at, scan.stop(last)),
-                fields=(*timing.fields, *(field for _, field in stamps)),
-                once=(at, scan.start(timed)) if first < timed else None,
-            )
+        block = Block(
+            span=(at, scan.stop(last)),
+            fields=(*timing.fields, *(field for _, field in stamps)),
+            once=(at, scan.start(timed)) if first < timed else None,
         )
+        self.take(cue, block)
 
     def _stamps(self, first: int, last: int) -> Iterator[tuple[Fraction, Field]]:
         """Yield the timestamps among a cue's words."""

@@ -69,11 +69,11 @@ class _Collecting:
 
     def shots(self) -> list[Listed]:
         """Return the shots, reel by reel, in the order of their frames."""
-        order = dict.fromkeys(self._terms.reels)
-        order.update(dict.fromkeys(one.reel for one in self._parts))
+        by_reel: dict[str, list[Listed]] = {reel: [] for reel in self._terms.reels}
+        for one in self._parts:
+            by_reel.setdefault(one.reel, []).append(one)
         found: list[Listed] = []
-        for reel in order:
-            parts = [one for one in self._parts if one.reel == reel]
+        for parts in by_reel.values():
             found += self._named(self._apart(self._joined(self._ended(parts))))
         if not found and not self.errors:
             what = "there is no shot in the list"

@@ -13,11 +13,12 @@ from retime.yamldoc.reading import utf8
 if TYPE_CHECKING:
     from pathlib import Path
 
-__all__ = ["MOST_FAULTS", "MOST_LINES", "lines_of", "text_of"]
+__all__ = ["LONGEST_LINE", "MOST_FAULTS", "MOST_LINES", "lines_of", "text_of"]
 
 MOST_FAULTS = 200
 """A list with more is something else, and nobody reads on."""
-MOST_LINES = 500_000
+MOST_LINES = 200_000
+LONGEST_LINE = 10_000
 
 _BREAK = re.compile(r"\r\n|\n|\r")
 _CONTROL = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f]")
@@ -44,9 +45,14 @@ def text_of(data: bytes, path: Path) -> str:
 def lines_of(data: bytes, path: Path) -> list[str]:
     """Return the lines of the text in ``data``, without their ends; raises as ``text_of``.
 
-    A list of more than 500,000 lines is refused too.
+    A list of more than 200,000 lines is refused too, and a line of more than 10,000 characters.
     """
     lines = _BREAK.split(text_of(data, path))
+    long = next((number for number, line in enumerate(lines) if len(line) > LONGEST_LINE), None)
+    if long is not None:
+        place = TextPlace(path=path, line=long + 1, column=LONGEST_LINE + 1)
+        what = f"the line has more than {LONGEST_LINE:,} characters"
+        raise DocumentError([Finding(place=place, rule="too-large", text=what)])
     if len(lines) > MOST_LINES:
         place = TextPlace(path=path, line=MOST_LINES + 1, column=1)
         what = f"the list has more than {MOST_LINES:,} lines"

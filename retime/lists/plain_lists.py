@@ -29,7 +29,7 @@ if TYPE_CHECKING:
 
 __all__ = ["read_plain"]
 
-_REEL = re.compile(r"\s*reel\s+(?P<name>\S.*?)\s*:?\s*", re.IGNORECASE)
+_REEL = re.compile(r"\s*reel\s+(?P<name>\S.*)", re.IGNORECASE)
 _PLACE = r"\d+(?:\s*\+\s*\d+|[:;]\d+[:;]\d+[:;]\d+)?(?![\w+:;])"
 _LINE = re.compile(
     rf"\s*(?P<first>{_PLACE})(?:(?:\s*(?:-|\.\.|,)\s*|\s+)(?P<last>{_PLACE}))?(?P<rest>.*)"
@@ -96,7 +96,7 @@ class _Reading:
         return ShotList(shots=tuple(self._shots))
 
     def _begin(self, number: int, found: re.Match[str]) -> None:
-        name = found["name"]
+        name = found["name"].removesuffix(":").rstrip() or found["name"]  # a line ends in no blank
         reel = self._terms.reel(name)
         if reel is None:
             hint = f"there are {listed(self._terms.reels)}; --reel {name}=NAME says which"

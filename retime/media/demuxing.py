@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from itertools import chain
 from typing import TYPE_CHECKING
 
 from retime.errors import ScanError
 from retime.media.bridge import only_video, open_movie, reading
+from retime.media.frame_times import frame_time
 
 if TYPE_CHECKING:
     from collections.abc import Generator, Iterator
@@ -37,13 +39,39 @@ def frame_packets(
     position = 0
     stop = last + 2 if last + 1 == count else last + 1
     with open_movie(path) as container, reading(path, "cannot be read to its end"):
-        for packet in coded_frames(container, only_video(container, path)):
+        stream = only_video(container, path)
+        packets = coded_frames(container, stream)
+        begin = _entered(path, container, stream, first)
+        if begin is not None:
+            position, packets = first, chain((begin,), packets)
+        for packet in packets:
             if first <= position <= last:
                 yield packet
             position += 1
             if position == stop:
                 break
     check_end(path, position, last, count)
+
+
+def _entered(
+    path: Path, container: InputContainer, stream: VideoStream, first: int
+) -> Packet[VideoStream] | None:
+    """Return the packet of frame ``first``, what comes after it being next, without what is before.
+
+    None, and back at the start, where the file does not say where that frame is. What lies before
+    is left unread, which for the pieces of a long scan is nearly all of it.
+    """
+    time = frame_time(path, first, container.format.name)
+    if time is None:
+        return None
+    container.seek(time, stream=stream)
+    for packet in coded_frames(container, stream):
+        if packet.dts is None or packet.dts > time:
+            break
+        if packet.dts == time:
+            return packet
+    container.seek(stream.start_time or 0, stream=stream)
+    return None
 
 
 def check_end(path: Path, found: int, last: int, count: int | None) -> None:

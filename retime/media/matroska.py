@@ -8,6 +8,7 @@ Element layout: RFC 8794 (EBML). Element names, block headers and key flags: RFC
 from __future__ import annotations
 
 import os
+from contextlib import suppress
 from typing import TYPE_CHECKING
 
 from msgspec import Struct
@@ -19,7 +20,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
     from pathlib import Path
 
-__all__ = ["BlockCount", "count_blocks"]
+__all__ = ["BlockCount", "block_times", "count_blocks"]
 
 _EBML, _SEGMENT, _CLUSTER = 0x1A45DFA3, 0x18538067, 0x1F43B675
 _TRACKS, _TRACK_ENTRY, _TRACK_NUMBER, _TRACK_TYPE = 0x1654AE6B, 0xAE, 0xD7, 0x83
@@ -28,8 +29,9 @@ _VOID, _CRC = 0xEC, 0xBF
 # What a segment holds; SeekHead, Info, Cues, Attachments, Chapters and Tags do not count.
 _NOT_COUNTED = {0x114D9B74, 0x1549A966, 0x1C53BB6B, 0x1941A469, 0x1043A770, 0x1254C367}
 _IN_SEGMENT = {_CLUSTER, _TRACKS} | _NOT_COUNTED
-# Timestamp, Position, PrevSize, SilentTracks, EncryptedBlock.
-_IN_CLUSTERS = {0xE7, 0xA7, 0xAB, 0x5854, 0xAF}
+_TIMESTAMP = 0xE7  # of a cluster
+# Position, PrevSize, SilentTracks, EncryptedBlock.
+_IN_CLUSTERS = {0xA7, 0xAB, 0x5854, 0xAF}
 _VIDEO = 1  # TrackType
 _KEY, _LACING = 0x80, 0x06  # flags in a block's header; the first in a SimpleBlock alone
 _HEAD = 32  # the longest element head and block header together
@@ -54,6 +56,17 @@ def count_blocks(path: Path) -> BlockCount:
         return _Walk(path, file.fileno(), size).count()
 
 
+def block_times(path: Path, count: int) -> list[int] | None:
+    """Return the times of the first ``count`` frames of the one video track, fewer if it has fewer.
+
+    They are in the file's own unit, and None where several frames stand in one block. Raises
+    ScanError as ``count_blocks``.
+    """
+    size = check_file(path).st_size
+    with reading(path), path.open("rb", buffering=0) as file:
+        return _TimedWalk(path, file.fileno(), size).times(count)
+
+
 class _Walk:
     """One walk through one file."""
 
@@ -65,6 +78,8 @@ class _Walk:
         self._window_at = 0
         self._frames: dict[int, int] = {}
         self._keys: dict[int, int] = {}
+        self._video: int | None = None
+        self._cluster_time = 0
 
     def count(self) -> BlockCount:
         ident, body, end = self._element(0, self._size)
@@ -84,7 +99,6 @@ class _Walk:
         Clusters and what stands beside them are walked in one loop: a cluster of unknown size
         ends where something begins that stands in no cluster.
         """
-        video = None
         limit = segment_end
         in_cluster = False
         while at < segment_end:
@@ -97,16 +111,23 @@ class _Walk:
                 if in_cluster:
                     limit, at = at, body
                 elif ident == _TRACKS:
-                    video = self._video_track(body, at)
+                    self._video = self._video_track(body, at)
             elif ident == _SIMPLE_BLOCK and in_cluster:
                 self._count_block(body, at, simple=True)
             elif ident == _BLOCK_GROUP and in_cluster:
                 self._count_group(body, at)
-            elif not (ident in {_VOID, _CRC} or (ident in _IN_CLUSTERS and in_cluster)):
-                raise self._damaged(place, "holds nothing that Matroska knows there")
-        if video is None:
+            elif ident == _TIMESTAMP and in_cluster:
+                self._cluster_time = self._value((body, at))
+            else:
+                self._check_idle(place, ident, in_cluster=in_cluster)
+        if self._video is None:
             raise ScanError(self._path, "holds no list of tracks")
-        return video
+        return self._video
+
+    def _check_idle(self, place: int, ident: int, *, in_cluster: bool) -> None:
+        """Raise ScanError for what is not known where it stands."""
+        if not (ident in {_VOID, _CRC} or (ident in _IN_CLUSTERS and in_cluster)):
+            raise self._damaged(place, "holds nothing that Matroska knows there")
 
     def _count_block(self, body: int, end: int, *, simple: bool, key: bool = False) -> None:
         """Add one block's frames to its track's."""
@@ -190,6 +211,35 @@ class _Walk:
 
     def _damaged(self, at: int, text: str) -> ScanError:
         return ScanError(self._path, f"{text}, at byte {at}", "the file is damaged or truncated")
+
+
+class _Enough(Exception):  # noqa: N818 - it is no error: all that was asked for is known
+    """The walk need not go on."""
+
+
+class _TimedWalk(_Walk):
+    """A walk that notes when the video track's frames are, and ends when it knows enough."""
+
+    def times(self, count: int) -> list[int] | None:
+        self._times: list[int] = []
+        self._wanted = count
+        self._laced = False
+        with suppress(_Enough):
+            self.count()
+        return None if self._laced else self._times
+
+    def _count_block(self, body: int, end: int, *, simple: bool, key: bool = False) -> None:
+        super()._count_block(body, end, simple=simple, key=key)
+        head = self._bytes(body, _HEAD)
+        track, used = _coded_number(head)
+        if track != self._video:
+            return
+        self._laced = bool(head[used + 2] & _LACING)
+        # RFC 9559, 10.1: a signed number of two bytes, counted from the cluster's.
+        inside = int.from_bytes(head[used : used + 2], "big", signed=True)
+        self._times.append(self._cluster_time + inside)
+        if self._laced or len(self._times) == self._wanted:
+            raise _Enough
 
 
 def _coded_number(data: bytes) -> tuple[int, int]:

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from msgspec.structs import replace
+
 from retime.errors import NotationError
 from retime.findings import Finding
 from retime.light.raster import Framing
@@ -11,6 +13,7 @@ from retime.speedmap.assembly import Assembly
 from retime.speedmap.assembly_reading import AssemblyReader
 from retime.speedmap.document import ShotRuleSection
 from retime.speedmap.following_reading import FollowReader
+from retime.speedmap.inheritance import family_of, heir
 from retime.speedmap.leaders import leaders_of
 from retime.speedmap.model import (
     Deliverable,
@@ -26,7 +29,7 @@ from retime.speedmap.place import Where
 from retime.speedmap.shotkeys import shot_keys
 
 if TYPE_CHECKING:
-    from collections.abc import Collection, Iterable, Sequence
+    from collections.abc import Collection, Iterable, Mapping, Sequence
 
     from retime.speedmap.document import (
         DeliverableSection,
@@ -73,7 +76,7 @@ def assembled(
         footage=document.footage,
         reels=scanned,
         shots=shots,
-        versions={name: versions.version(name, one) for name, one in document.versions.items()},
+        versions=versions.all(document.versions, whole=whole),
         deliverables={
             name: _deliverable(name, one, Where(tree, ("deliverables", name)), findings, follow)
             for name, one in document.deliverables.items()
@@ -141,16 +144,37 @@ class _Versions:
         self._follow = follow
         self._known: Collection[ShotKey] = {shot.key for shot in shots}
 
-    def version(self, name: str, section: VersionSection) -> Version:
+    def all(self, sections: Mapping[str, VersionSection], *, whole: bool) -> dict[str, Version]:
+        """Return the versions by name, each with what it inherits, laid over the film's own."""
+        own = {name: self._own(name, one) for name, one in sections.items()}
+        likes = {name: one.like for name, one in sections.items()}
+        family = family_of(likes, self._tree, whole=whole)
+        self.findings += family.findings
+        made: dict[str, Version] = {}
+        for name in family.elders_first():
+            elder, written = family.parent(name), sections[name].model_fields_set
+            made[name] = (
+                own[name]
+                if elder is None
+                else heir(own[name], written, made[elder], family.where(name))
+            )
+        return {name: self._over_film(made[name]) for name in sections}
+
+    def _over_film(self, version: Version) -> Version:
+        assembly = (version.assembly or Assembly()).over(self._film)
+        return replace(version, assembly=None if assembly == Assembly() else assembly)
+
+    def _own(self, name: str, section: VersionSection) -> Version:
+        """Return what a version writes itself, its assembly without the film's."""
         where = Where(self._tree, ("versions", name))
         titles = section.titles
         rules = [
             self._rule(key, one, Where(self._tree, (*where.path, "shots", key)))
             for key, one in section.shots.items()
         ]
-        assembly = self._reader.assembly(section, where).over(self._film)
         return Version(
             name=name,
+            like=section.like,
             speed=section.speed,
             runtime=section.runtime,
             runtime_of=section.runtime_of,
@@ -165,7 +189,7 @@ class _Versions:
             if titles
             else None,
             meet=self._follow.meeting(section.meet, where.inside("meet")),
-            assembly=None if assembly == Assembly() else assembly,
+            assembly=self._reader.assembly(section, where),
             where=where,
         )
 

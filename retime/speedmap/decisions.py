@@ -3,7 +3,8 @@
 For the pace: a rule for the single shot, then one for a run of shots, then (for titles) that for
 titles, then the reel's, then the version's. A ramp spans all that its rule is written for: a shot,
 the frames from a run's first to its last, a reel, the whole film. A title inside a run that ramps
-keeps the title rule's speed, though its frames are counted in the ramp.
+keeps the title rule's speed, though its frames are counted in the ramp. Of two runs that share a
+shot, one of which is inherited then, the later in the version's list holds for it.
 
 For the limits: the shot's own rule, then (for titles) that for titles; the three go together, so
 that a nearer ``for`` is never at odds with a farther ``at least``.

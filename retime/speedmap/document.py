@@ -212,6 +212,7 @@ class MeetSection(Section):
 class VersionSection(AssemblySection):
     """One entry of ``versions``."""
 
+    like: ItemName | None = None
     speed: Pace | None = None
     runtime: Duration | None = None
     runtime_of: ItemName | None = Field(None, alias="runtime of")
@@ -317,5 +318,7 @@ class MapDocument(AssemblySection):
         ]
         | None
     ) = None
-    versions: Annotated[dict[ItemName, VersionSection], Field(min_length=1)]
+    versions: Annotated[dict[ItemName, VersionSection], Field(min_length=1)] = Field(
+        default_factory=dict
+    )
     deliverables: dict[FileName, DeliverableSection] = Field(default_factory=dict)

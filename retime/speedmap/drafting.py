@@ -43,9 +43,12 @@ class Draft(Struct, frozen=True, kw_only=True):
     whole: bool
 
 
-def draft(tree: Tree) -> Draft:
-    """Read a map from its tree, and its table of shots if it names one."""
-    drafting = _Drafting(tree)
+def draft(tree: Tree, table: bytes | None = None) -> Draft:
+    """Read a map from its tree, and its table of shots if it names one.
+
+    ``table`` is what the table is to hold, None for what its file holds.
+    """
+    drafting = _Drafting(tree, table)
     document = drafting.document()
     speed_map = None
     if document is not None:
@@ -59,10 +62,11 @@ def draft(tree: Tree) -> Draft:
 class _Drafting:
     """One map while it is read."""
 
-    def __init__(self, tree: Tree) -> None:
+    def __init__(self, tree: Tree, table: bytes | None) -> None:
         self.findings = list(tree.findings)
         self.whole = not tree.findings
         self._tree = tree
+        self._table = table
         self._lost: set[NodePath] = set()
 
     def document(self) -> MapDocument | None:
@@ -85,7 +89,8 @@ class _Drafting:
             return shots_of(rows, self._kept("shots", len(rows)))
         path = self._tree.path.parent / document.shots
         try:
-            table, findings = read_shots(read_bytes(path), path)
+            held = read_bytes(path) if self._table is None else self._table
+            table, findings = read_shots(held, path)
         except DocumentError as error:
             self.findings += (self._placed(one) for one in error.findings)
             self.whole = False

@@ -55,6 +55,7 @@ __all__ = [
     "Switch",
     "Text",
     "Window",
+    "item_name",
 ]
 
 _T = TypeVar("_T")
@@ -191,7 +192,7 @@ def _text(text: str) -> str:
     return text
 
 
-def _item_name(text: str) -> str:
+def item_name(text: str) -> str:
     """Read the name of a reel, shot or version; a slash would end it in ``reel/shot``."""
     _text(text)
     if len(text) > _LONGEST_NAME:
@@ -238,7 +239,7 @@ def _counted(least: int) -> dict[str, Any]:
 
 
 Text = Annotated[str, AfterValidator(_text), WithJsonSchema(_WORD)]
-ItemName = Annotated[str, AfterValidator(_item_name), WithJsonSchema(_WORD)]
+ItemName = Annotated[str, AfterValidator(item_name), WithJsonSchema(_WORD)]
 FileName = Annotated[str, AfterValidator(_file_name), WithJsonSchema(_WORD)]
 ScanAddress = Annotated[str, AfterValidator(_scan_address), WithJsonSchema(_WORD)]
 FrameNumber = Annotated[int, _reader(_frame_number), WithJsonSchema(_counted(0))]

@@ -214,7 +214,7 @@ class ShotRule(Struct, frozen=True, kw_only=True):
 
     ``first`` and ``last`` are the run's ends, both inclusive, and the same for a single shot.
     ``loop`` is how many frames play back and forth where the shot is held, None for one that
-    stands still.
+    stands still. ``inherited`` counts the versions from this one to that which writes it.
     """
 
     first: ShotKey
@@ -222,6 +222,7 @@ class ShotRule(Struct, frozen=True, kw_only=True):
     pace: SpokenPace | None = None
     limits: Limits = Limits()
     loop: int | None = None
+    inherited: int = 0
     where: Where = NOWHERE
 
     @property
@@ -247,12 +248,14 @@ class Version(Struct, frozen=True, kw_only=True):
     """The whole film at decided speeds.
 
     Of ``speed``, ``runtime`` (seconds of true time) and ``runtime_of`` (a deliverable's name) one
-    is given. ``reels`` are paces by reel name, ``shots`` the rules in the order written.
+    is given. ``reels`` are paces by reel name, ``shots`` the rules in the order written, inherited
+    ones first. ``like`` is the version that this one inherits from, whose share is here already.
     ``assembly`` is the film's with the version's own over it, None where all plays as scanned.
     ``meet`` is a score that the speeds of film with no nearer rule are found for.
     """
 
     name: str
+    like: str | None = None
     speed: SpokenPace | None = None
     runtime: Fraction | None = None
     runtime_of: str | None = None

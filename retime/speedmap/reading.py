@@ -26,8 +26,10 @@ def load(path: Path) -> SpeedMap:
     return read(reading.read_bytes(path), path)
 
 
-def read(source: str | bytes, path: Path) -> SpeedMap:
+def read(source: str | bytes, path: Path, table: bytes | None = None) -> SpeedMap:
     """Read the map in ``source``; ``path`` names it, and its folder is where its paths begin.
+
+    ``table`` is what the table of shots is to hold that it names, None for what the file holds.
 
     A map that is returned can be read, which does not yet make it sound: what else is wrong or odd
     is told by ``retime.speedmap.rules``, once the scans' frame counts are known.
@@ -35,7 +37,7 @@ def read(source: str | bytes, path: Path) -> SpeedMap:
     Raises:
         DocumentError: a part cannot be read. What the rules find in the rest is told with it.
     """
-    drafted = draft(reading.read(source, path))
+    drafted = draft(reading.read(source, path), table)
     if drafted.speed_map is not None and not drafted.findings:
         return drafted.speed_map
     told = list(drafted.findings)

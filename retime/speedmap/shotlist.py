@@ -21,12 +21,13 @@ if TYPE_CHECKING:
 
     from retime.yamldoc.tree import NodePath
 
-__all__ = ["MOST_LINES", "ShotTable", "read_shots"]
+__all__ = ["CELL", "MOST_LINES", "ShotTable", "read_shots"]
 
 MOST_LINES = 100_000
 
 _LINE_BREAK = re.compile(r"\r\n|\n|\r")
-_CELL = re.compile(r'\s*(?:"(?P<quoted>(?:[^"]|"")*)"\s*|(?P<plain>[^,]*))(?P<end>,|$)')
+CELL = re.compile(r'\s*(?:"(?P<quoted>(?:[^"]|"")*)"\s*|(?P<plain>[^,]*))(?P<end>,|$)')
+"""A cell of a line, with what ends it."""
 _COLUMNS = tuple(ShotSection.model_fields)
 _NEEDED = tuple(name for name, one in ShotSection.model_fields.items() if one.is_required())
 
@@ -116,7 +117,7 @@ class _Reading:
         cells: _Cells = []
         at = 0
         while True:
-            found = _CELL.match(line, at)
+            found = CELL.match(line, at)
             if found is None or (found["plain"] or "").startswith('"'):
                 self.note(number, at + 1, "table", "a quoted cell does not end", 'close it with "')
                 return [*cells, (line[at:].strip(), at + 1)]

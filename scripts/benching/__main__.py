@@ -16,6 +16,7 @@ from benching.detecting import detect
 from benching.machine import machine
 from benching.memory import memory
 from benching.mixing import mix
+from benching.previewing import preview
 from benching.rows import Row, table, values
 from benching.scans import Scans
 from benching.sixfold import six
@@ -40,6 +41,7 @@ _BENCHES: dict[str, Callable[[Bench], Iterator[Row]]] = {
     "check": check,
     "detect": detect,
     "sound": sound,
+    "preview": preview,
 }
 _ROOM = 7  # times the bytes of a copied scan: all scans together, and what is made of one
 

@@ -16,7 +16,11 @@ HOUSE = Path(__file__).parents[2]
 README = (HOUSE / "README.md").read_text(encoding="utf-8")
 DEVELOPERS = (HOUSE / "DEVELOPERS.md").read_text(encoding="utf-8")
 CHANGELOG = (HOUSE / "CHANGELOG.md").read_text(encoding="utf-8")
-COMMANDS = sorted(info.callback.__name__ for info in app.registered_commands if info.callback)
+COMMANDS = sorted(
+    info.name or info.callback.__name__.replace("_", "-")
+    for info in app.registered_commands
+    if info.callback
+)
 
 
 def test_package_pyproject_and_changelog_have_one_version() -> None:

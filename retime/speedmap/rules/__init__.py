@@ -26,6 +26,7 @@ from retime.speedmap.rules import (
     shot_rules,
     spoken_speeds,
     title_rules,
+    undecided,
     unnamed_frames,
     version_speeds,
 )
@@ -59,6 +60,7 @@ ON_WHAT_IS_LACKING: tuple[Callable[[Case], Iterable[Finding]], ...] = (
     references.check,
     shot_rules.check,
     title_rules.check,
+    undecided.check,
     unnamed_frames.check,
     version_speeds.check,
 )
@@ -77,7 +79,8 @@ def findings(
     case = Case(speed_map, counts)
     checks = (*ON_WHAT_IS_WRITTEN, *(ON_WHAT_IS_LACKING if whole else ()))
     found = [*speed_map.remarks, *(finding for check in checks for finding in check(case))]
-    return tuple(sorted(found, key=lambda finding: finding.place.order))
+    once = dict.fromkeys(found)  # a rule that versions inherit is looked at in each of them
+    return tuple(sorted(once, key=lambda finding: finding.place.order))
 
 
 def sound(speed_map: SpeedMap, counts: Mapping[str, int]) -> tuple[Finding, ...]:

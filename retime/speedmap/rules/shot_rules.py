@@ -1,6 +1,7 @@
 """A version's rules name shots that exist, runs run forward, and no two runs share a shot.
 
-A rule for a single shot inside a run beats the run's; between two runs nothing is nearer.
+A rule for a single shot inside a run beats the run's; between two runs of one version nothing is
+nearer. What a version inherits is judged where it is written.
 """
 
 from __future__ import annotations
@@ -27,6 +28,8 @@ def check(case: Case) -> Iterator[Finding]:
     for version in case.map.versions.values():
         good: list[ShotRule] = []
         for rule in version.shots:
+            if rule.inherited:
+                continue
             findings = list(_named(case, rule, known))
             yield from findings
             if not findings:

@@ -27,7 +27,7 @@ def check(case: Case) -> Iterator[Finding]:
             "meet": version.meet,
         }
         given = [name for name, value in ways.items() if value is not None]
-        if not given:
+        if not given and version.like is None:  # else it is told of the one that it is like
             text = f"the version {quoted(version.name)} has no speed"
             hint = 'give it "speed", "runtime", "runtime of" or "meet"'
             yield error(_RULE, version.where.of(key=True), text, hint)
