@@ -10,15 +10,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import pytest
-from browser import (
-    opened,
-    preview_folder,
-    sample_values,
-    sampled,
-    started,
-    unfolded,
-    until,
-)
+from browser import opened, sampled, started, unfolded, until
+from numbered_preview import preview_folder, sample_values
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -243,7 +236,34 @@ def test_the_screens_own_cadence_is_told_and_warned_of_before_and_in_the_item(
         page.keyboard.press("ArrowLeft")
 
         item = page.input_value("#blind-text")
-        assert 'screen: "60.0 Hz"' in item
+        assert 'screen: "60.00 Hz"' in item
         assert "20 fps 3:3 even" in item
         assert "22 fps 3:3:3:2:3:3:3:2:3:3:2 uneven" in item
         assert "An even one may win for its smoothness alone" in page.inner_text("#blind-doubt")
+
+
+def test_a_key_held_down_or_a_double_click_is_one_vote(browser: Browser, address: Path) -> None:
+    with opened(browser, address) as found:
+        page = found.page
+        page.click("#tab-blind")
+        begin(page, 4, "16", "20", "24")
+        for _ in range(3):
+            page.keyboard.down("ArrowLeft")
+        page.keyboard.up("ArrowLeft")
+        assert "Pair 2 of 3" == page.inner_text("#blind-progress")
+        page.dblclick("#blind-right")
+        assert "Pair 3 of 3" == page.inner_text("#blind-progress")
+
+
+def test_where_nothing_plays_by_itself_a_pair_is_played_before_it_is_voted_on(
+    browser: Browser, address: Path
+) -> None:
+    with opened(browser, address, reduced_motion="reduce") as found:
+        page = found.page
+        page.click("#tab-blind")
+        begin(page, 4, "16", "20")
+        page.keyboard.press("ArrowLeft")
+        assert "Pair 1 of 1" == page.inner_text("#blind-progress")
+        page.keyboard.press("a")
+        page.keyboard.press("ArrowLeft")
+        until(page, "!document.querySelector('#blind-result').hidden")

@@ -6,14 +6,8 @@ import json
 from typing import TYPE_CHECKING, NamedTuple
 
 import pytest
-from browser import (
-    opened,
-    preview_folder,
-    sample_values,
-    shown_numbers,
-    started,
-    until,
-)
+from browser import opened, shown_numbers, started, until
+from numbered_preview import preview_folder, sample_values
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator

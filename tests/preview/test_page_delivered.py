@@ -6,14 +6,8 @@ from io import BytesIO
 from typing import TYPE_CHECKING
 
 import pytest
-from browser import (
-    opened,
-    preview_folder,
-    read_number,
-    sample_values,
-    started,
-    until,
-)
+from browser import opened, started, until
+from numbered_preview import preview_folder, read_number, sample_values
 from PIL import Image
 
 if TYPE_CHECKING:
@@ -126,6 +120,25 @@ def test_while_it_plays_the_strip_follows_the_frames_that_are_presented(
         assert len(rows) > 10
         for time, told in rows:
             assert told.startswith(f"Output frame {round(time * 24) + 1} of")
+
+
+def test_a_browser_that_tells_no_presented_frames_is_followed_by_the_movies_time(
+    browser: Browser, address: Path
+) -> None:
+    with opened(browser, address) as found:
+        page = found.page
+        page.add_init_script("delete HTMLVideoElement.prototype.requestVideoFrameCallback")
+        page.reload()
+        page.click("#tab-delivered")
+        page.click("#made-play")
+        until(page, "parseInt(document.querySelector('#made-now').textContent.split(' ')[2]) >= 12")
+        page.click("#made-play")
+        page.click("#made-first")
+        page.keyboard.press("ArrowRight")
+        settled(page, 1)
+
+        assert on_screen(page) == 1
+        assert found.told == []
 
 
 PRESENTED = """

@@ -7,7 +7,8 @@ from math import floor
 from typing import TYPE_CHECKING
 
 import pytest
-from browser import opened, preview_folder, sample_values, started
+from browser import opened, started
+from numbered_preview import preview_folder, sample_values
 
 from retime.film.length import feet_and_frames
 from retime.film.notation import parse_speed

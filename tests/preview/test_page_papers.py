@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING, Any
 
 import pytest
 import yaml
-from browser import opened, preview_folder, sample_values, started
+from browser import opened, started
+from numbered_preview import preview_folder, sample_values
 from typer.testing import CliRunner
 
 from retime.cli.main import app

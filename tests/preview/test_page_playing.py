@@ -7,16 +7,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import pytest
-from browser import (
-    opened,
-    preview_folder,
-    sample_values,
-    sampled,
-    shown_numbers,
-    started,
-    unfolded,
-    until,
-)
+from browser import opened, sampled, shown_numbers, started, unfolded, until
+from numbered_preview import preview_folder, sample_values
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -31,6 +23,16 @@ SPEEDS = {
     "240/11": Fraction(240, 11),
     "105 ft/min": Fraction(105 * 16, 60),
 }
+
+
+SETTLED = """
+() => new Promise((resolve) => {
+  const busy = () => excerpt.roll().coming.size > 0;
+  const wait = () => (busy() ? setTimeout(wait, 5) : requestAnimationFrame(resolve));
+  wait();
+})
+"""
+"""Until every picture that was asked for is there, and drawn."""
 
 
 @pytest.fixture(scope="module")
@@ -126,6 +128,15 @@ def test_panes_locked_to_one_film_frame_show_the_same_number_in_every_refresh(
         played = np.polyfit(rows[:, 0] / 1000, unfolded(rows[:, 1], FRAMES), 1)[0]
         assert played == pytest.approx(20, rel=0.01)
 
+        page.keyboard.press(" ")
+        for key in ("ArrowRight", "ArrowRight", "ArrowLeft"):
+            before = shown_numbers(page, *panes)
+            page.keyboard.press(key)
+            page.evaluate(SETTLED)
+            after = shown_numbers(page, *panes)
+            by = 1 if key == "ArrowRight" else -1
+            assert after == [(before[0] + by) % FRAMES] * 3
+
 
 @pytest.mark.parametrize(("key", "by"), [("ArrowRight", 1), ("ArrowLeft", -1)])
 def test_stepping_shows_every_film_frame_once_and_comes_round(
@@ -141,15 +152,6 @@ def test_stepping_shows_every_film_frame_once_and_comes_round(
             seen.append(shown_numbers(page, PICTURE)[0])
 
         assert seen == [(by * at) % FRAMES for at in range(1, FRAMES + 1)]
-
-
-SETTLED = """
-() => new Promise((resolve) => {
-  const busy = () => excerpt.roll().coming.size > 0;
-  const wait = () => (busy() ? setTimeout(wait, 5) : requestAnimationFrame(resolve));
-  wait();
-})
-"""
 
 
 def test_without_the_loop_the_last_film_frame_is_the_end(browser: Browser, address: Path) -> None:
@@ -174,17 +176,17 @@ def test_without_the_loop_the_last_film_frame_is_the_end(browser: Browser, addre
 def test_a_picture_that_is_not_there_in_time_is_told_and_the_others_play_on(
     browser: Browser, tmp_path: Path
 ) -> None:
-    address = preview_folder(tmp_path, sample_values(delivered=[]))
+    values = sample_values(delivered=[])
+    values["excerpts"][0]["frames"] = 20
+    address = preview_folder(tmp_path, values)
     (tmp_path / "pictures" / "e1" / "00014.jpg").write_bytes(b"no picture")
     with opened(browser, address) as found:
         page = found.page
         page.click("#watch-play")
-        until(page, "document.querySelector('#watch-account').textContent !== ''")
-        rows = sampled(page, 2.6, PICTURE)
-        page.wait_for_timeout(50)
+        type_speed(page, "12")
+        rows = sampled(page, 4, PICTURE)  # twice round, for a busy machine may miss one
 
-        assert set(rows[:, 1]) >= set(range(FRAMES)) - {14}
-        assert 14 not in rows[:, 1]
+        assert set(rows[:, 1]) == set(range(20)) - {14}
         assert "came late" in page.inner_text("#watch-account")
         assert "1 picture cannot be read" in page.inner_text("#watch-account")
 

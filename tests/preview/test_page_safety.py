@@ -7,7 +7,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import pytest
-from browser import opened, preview_folder, sample_values, started, until
+from browser import opened, started, until
+from numbered_preview import preview_folder, sample_values
 
 from retime.preview.page import preview_page
 

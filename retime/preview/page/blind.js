@@ -7,6 +7,7 @@ const blind = (() => {
   let speeds = [];
   let stage = "setup";
   let starting = 0;
+  let played = false; // the pair that is shown
   let rate = null;
   let late = 0;
   let day = "";
@@ -50,7 +51,7 @@ const blind = (() => {
     if (!rate) return;
     const chosen = ticked().map(fractions.read);
     const unsteady = rate.steady < 0.9 ? " It was not steady while it was measured: other work may disturb what you see." : "";
-    dom.write(dom.byId("blind-rate"), `This screen refreshes ${rate.hz.toFixed(1)} times a second, as measured here.${unsteady}`);
+    dom.write(dom.byId("blind-rate"), `This screen refreshes ${rate.hz.toFixed(2)} times a second, as measured here.${unsteady}`);
     dom.byId("blind-cadences").replaceChildren(
       ...chosen.map((speed) =>
         dom.make(
@@ -87,7 +88,6 @@ const blind = (() => {
   }
 
   function open() {
-    dom.hush();
     stand("vote");
     for (const one of both()) one.load(excerpt.roll());
     dom.byId("blind-left").focus();
@@ -100,6 +100,7 @@ const blind = (() => {
       return;
     }
     stop();
+    played = false;
     const [left, right] = shown[votes.length];
     sides.left.turn(fractions.read(left));
     sides.right.turn(fractions.read(right));
@@ -110,8 +111,9 @@ const blind = (() => {
 
   async function play() {
     const begun = (starting = performance.now());
+    played = true;
     for (const one of both()) one.seek(0);
-    await excerpt.roll().ready(0);
+    await excerpt.roll().all();
     if (starting !== begun || !voting()) return;
     for (const one of both()) one.start();
     beat.add(tick);
@@ -128,11 +130,20 @@ const blind = (() => {
   }
 
   function vote(said) {
+    if (!played) {
+      dom.say("Play both before you vote (key A).");
+      return;
+    }
     const [left, right] = shown[votes.length];
     votes.push({ left, right, said });
     late += both().reduce((sum, one) => sum + one.late + one.passed, 0);
     for (const one of both()) one.late = one.passed = 0;
     next();
+  }
+
+  // The second click of a double one would be a vote on a pair that nobody has seen.
+  function clicked(event, said) {
+    if (event.detail < 2) vote(said);
   }
 
   function finish() {
@@ -163,7 +174,7 @@ const blind = (() => {
       return `${speed} fps ${runs} ${even ? "even" : "uneven"}`;
     });
     const disturbed = late ? `; ${notation.count(late, "picture")} late or unseen` : "";
-    return `${rate.hz.toFixed(1)} Hz: ${each.join(", ")}${disturbed}`;
+    return `${rate.hz.toFixed(2)} Hz: ${each.join(", ")}${disturbed}`;
   }
 
   function text(fitted) {
@@ -177,9 +188,9 @@ const blind = (() => {
     const on = (id, does, type = "click") => dom.byId(id).addEventListener(type, does);
     on("blind-form", (event) => { event.preventDefault(); start(); }, "submit");
     on("blind-form", showSetup, "input");
-    on("blind-left", () => vote("left"));
-    on("blind-right", () => vote("right"));
-    on("blind-neither", () => vote("neither"));
+    on("blind-left", (event) => clicked(event, "left"));
+    on("blind-right", (event) => clicked(event, "right"));
+    on("blind-neither", (event) => clicked(event, "neither"));
     on("blind-again", play);
     on("blind-end", finish);
     on("blind-more", another);
@@ -188,16 +199,16 @@ const blind = (() => {
     on("blind-save", () => dom.save(`${papers.stem()}-viewing.yaml`, dom.byId("blind-text").value));
     on("blind-measure", async () => {
       measured(await refresh.measure());
-      dom.say(`Measured: ${rate.hz.toFixed(1)} times a second.`);
+      dom.say(`Measured: ${rate.hz.toFixed(2)} times a second.`);
     });
   }
 
   function bind() {
     const idle = () => !voting();
     keys.set("blind", [
-      { key: "ArrowLeft", said: "left looks natural", does: () => vote("left"), idle },
-      { key: "ArrowRight", said: "right looks natural", does: () => vote("right"), idle },
-      { key: "ArrowDown", said: "cannot tell", does: () => vote("neither"), idle },
+      { key: "ArrowLeft", said: "left looks natural", does: () => vote("left"), idle, once: true },
+      { key: "ArrowRight", said: "right looks natural", does: () => vote("right"), idle, once: true },
+      { key: "ArrowDown", said: "cannot tell", does: () => vote("neither"), idle, once: true },
       { key: "a", said: "play both again from the start", does: play, idle },
     ]);
   }

@@ -29,7 +29,7 @@ const keys = (() => {
     );
     if (!found || found.idle?.()) return;
     event.preventDefault();
-    found.does();
+    if (!(event.repeat && found.once)) found.does(); // a key held down is one vote, and many steps
   }
 
   const said = (one) => one.shown ?? `${one.shift ? "Shift " : ""}${SAID[one.key] ?? (one.key.length === 1 ? one.key.toUpperCase() : one.key)}`;

@@ -69,7 +69,9 @@ const scale = (() => {
       said.push("Consistency is told of a complete round of three speeds or more.");
     }
     said.push(`Left ${sides.left}, right ${sides.right}.`);
-    if (sides.p < 0.05) said.push("One side was preferred for its own sake: these votes are doubtful.");
+    if (sides.p < 0.05) {
+      said.push(`A coin falls so unevenly with a probability of ${sides.p.toFixed(3)}: the side itself may have decided.`);
+    }
     return said.join(" ");
   }
 

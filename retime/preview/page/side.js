@@ -84,7 +84,7 @@ const side = (() => {
   async function play() {
     const start = (starting = performance.now());
     showPlay();
-    await excerpt.roll().ready(leader().seen.frame);
+    await excerpt.roll().all();
     if (starting !== start) return;
     starting = 0;
     for (const one of locked ? [leader()] : shown()) one.seen.start();
