@@ -18,6 +18,7 @@ from retime.cli.frames import frames
 from retime.cli.lint import lint
 from retime.cli.lists import lists
 from retime.cli.merge_shots import merge_shots
+from retime.cli.new import new
 from retime.cli.pace import pace
 from retime.cli.preview import preview
 from retime.cli.profiles import profiles
@@ -48,6 +49,7 @@ app = typer.Typer(
     rich_markup_mode=None,
 )
 for command in (
+    new,
     weigh,
     pace,
     preview,

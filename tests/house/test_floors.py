@@ -14,7 +14,7 @@ FLOORS: tuple[frozenset[str], ...] = (
     frozenset({"speedmap", "profile", "signal"}),
     frozenset({"plan", "evidence", "lists"}),
     frozenset({"media", "second", "picture"}),
-    frozenset({"detect"}),
+    frozenset({"detect", "shots"}),
     frozenset({"edition"}),
     frozenset({"follow", "pace"}),
     frozenset({"render", "check"}),
