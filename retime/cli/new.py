@@ -40,7 +40,7 @@ def new(
         bool, typer.Option("--force", help="Overwrite files that are there already.")
     ] = False,
 ) -> None:
-    """Write a map to start from: reels, leaders, shots and titles as found in scans.
+    """Write a map to start from, with reels, shots and titles.
 
     Beside it goes a table of shots, and a contact sheet to look them over, as a page and as a
     picture. At which speed the film is to run is left for you to decide.

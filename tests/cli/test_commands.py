@@ -47,7 +47,7 @@ def test_every_command_explains_itself(name: str, retime: Program) -> None:
 
 
 def test_the_list_of_commands_is_whole() -> None:
-    judging = ["weigh", "pace", "preview", "lint", "set", "merge-shots", "split-shot"]
+    judging = ["new", "weigh", "pace", "preview", "lint", "set", "merge-shots", "split-shot"]
     telling = ["report", "compare", "frames"]
     making = ["render", "check", "detect", "sheet", "lists", "shots"]
 
