@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
     from retime.film.speed import Rate
 
-__all__ = ["SequenceSettings", "SequenceWriter"]
+__all__ = ["SequenceSettings", "SequenceWriter", "describe"]
 
 _DIGITS = 7
 
@@ -30,7 +30,8 @@ class SequenceSettings(Struct, frozen=True, kw_only=True):
 
     With ``links`` a repeat is a hard link to the file it repeats. ``timecode`` is the label of the
     first file, one that exists at the rate; without it labels count from 0. ``about`` is written
-    beside the files, which for the most part cannot carry it.
+    beside the files, which for the most part cannot carry it. ``piece`` are the numbers of those
+    that are written now, into a folder that is there; None for all, into a new one.
     """
 
     folder: Path
@@ -41,19 +42,25 @@ class SequenceSettings(Struct, frozen=True, kw_only=True):
     links: bool
     timecode: str | None = None
     about: dict[str, str] = field(default_factory=dict)
+    piece: range | None = None
+
+    def path(self, number: int) -> Path:
+        """Return the file of a number."""
+        return self.folder / f"{self.stem}.{number:0{_DIGITS}}.{self.ending}"
 
 
 class SequenceWriter:
     """A folder of numbered files being written; nothing is final until ``finish``."""
 
     def __init__(self, settings: SequenceSettings) -> None:
-        """Make the folder, which must not be there."""
+        """Make the folder, which must not be there unless only a piece is written."""
         self._settings = settings
         self.written = 0
+        self._first = settings.piece.start if settings.piece else 0
         start = settings.timecode
         self._start = 0 if start is None else frame_of(start, settings.rate)
         with writing(settings.folder):
-            settings.folder.mkdir()
+            settings.folder.mkdir(exist_ok=settings.piece is not None)
 
     def repeat(self, packet: Packet[VideoStream], times: int) -> None:
         """Write a coded picture, which is a whole file, ``times`` times in a row."""
@@ -61,19 +68,17 @@ class SequenceWriter:
 
     def repeat_bytes(self, data: bytes, times: int) -> None:
         """Write a whole file ``times`` times in a row, each with the times that are its own."""
-        first = self.written
+        first = self._first + self.written
         for number in range(first, first + times):
-            path = self._path(number)
+            path = self._settings.path(number)
             with writing(path):
+                if self._settings.piece is not None:
+                    path.unlink(missing_ok=True)  # of a piece that was broken off
                 if self._settings.links and number > first:
-                    os.link(self._path(first), path)
+                    os.link(self._settings.path(first), path)
                 else:
                     path.write_bytes(self._stamped(data, number))
             self.written += 1
-
-    def _path(self, number: int) -> Path:
-        settings = self._settings
-        return settings.folder / f"{settings.stem}.{number:0{_DIGITS}}.{settings.ending}"
 
     def _stamped(self, data: bytes, number: int) -> bytes:
         settings = self._settings
@@ -86,17 +91,29 @@ class SequenceWriter:
         return with_dpx_times(data, times, settings.about)
 
     def finish(self) -> None:
-        """Say what the files are, and flush them to disk."""
-        folder = self._settings.folder
+        """Say what the files are, and flush them to disk; of a piece only the latter."""
+        settings, folder = self._settings, self._settings.folder
         with writing(folder):
-            about = {**self._settings.about, "rate": str(self._settings.rate)}
-            if self._settings.timecode is not None:
-                about["timecode"] = self._settings.timecode
-            text = json.dumps(about, indent=2, ensure_ascii=False) + "\n"
-            (folder / "about.json").write_text(text, encoding="utf-8")
+            if settings.piece is not None:
+                for number in settings.piece:
+                    flush_to_disk(settings.path(number))
+                return
+            describe(settings)
             for path in folder.iterdir():
                 flush_to_disk(path)
             flush_to_disk(folder)
 
     def abandon(self) -> None:
         """Leave the folder as it stands; its owner removes it."""
+
+
+def describe(settings: SequenceSettings) -> None:
+    """Write beside the files of a sequence what they are."""
+    about = {**settings.about, "rate": str(settings.rate)}
+    if settings.timecode is not None:
+        about["timecode"] = settings.timecode
+    text = json.dumps(about, indent=2, ensure_ascii=False) + "\n"
+    path = settings.folder / "about.json"
+    path.write_text(text, encoding="utf-8")
+    flush_to_disk(path)
+    flush_to_disk(settings.folder)

@@ -58,6 +58,11 @@ class PacketCopy:
         self._prores = prores_rate_code(order.rate) if facts.codec == "prores" else None
 
     @property
+    def orders(self) -> list[Order]:
+        """The deliverable, as those are told that make several."""
+        return [self.order]
+
+    @property
     def written(self) -> int:
         """How many output frames stand in the file."""
         return self._writer.written
@@ -91,6 +96,11 @@ class FileCopy:
         self.order = order
         self._writer = sequence_writer(order, ending)
         self._taken = _Taken(order, self._write)
+
+    @property
+    def orders(self) -> list[Order]:
+        """The deliverable, as those are told that make several."""
+        return [self.order]
 
     @property
     def written(self) -> int:

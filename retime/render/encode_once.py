@@ -5,13 +5,15 @@ from __future__ import annotations
 from collections import Counter, deque
 from typing import TYPE_CHECKING
 
+from retime.errors import RetimeError
 from retime.media.encoder import PictureEncoder
 from retime.render.composer import Composer
 from retime.render.cursor import Cursor
-from retime.render.files import movie_writer, sequence_writer
+from retime.render.failures import Failures
+from retime.render.files import Files, Nowhere
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping, Sequence
+    from collections.abc import Callable, Iterable, Mapping, Sequence
 
     from av.packet import Packet
     from av.video.frame import VideoFrame
@@ -19,9 +21,8 @@ if TYPE_CHECKING:
 
     from retime.edition.plates import PlateSource
     from retime.media.encoder import EncoderSettings
-    from retime.media.movie_writer import MovieWriter
-    from retime.media.sequence_writer import SequenceWriter
     from retime.render.composer import Look
+    from retime.render.files import Outlet, Writer
     from retime.render.order import Order
     from retime.render.recipe import Place, Recipe
 
@@ -35,7 +36,7 @@ class Share:
     ``demand`` goes with the pictures that are fed, ``cursor`` with those that are written.
     """
 
-    def __init__(self, order: Order, writer: MovieWriter | SequenceWriter) -> None:
+    def __init__(self, order: Order, writer: Writer) -> None:
         """Stand before the plan's first picture."""
         self.order = order
         self.writer = writer
@@ -62,8 +63,15 @@ class EncodeOnce:
         settings: EncoderSettings,
         orders: Sequence[Order],
         plates: Mapping[str, PlateSource],
+        outlet: Outlet | None = None,
+        failures: Failures | None = None,
     ) -> None:
-        """Open the encoder and every file."""
+        """Open the encoder and every file; ``outlet`` opens what is to stand for the files.
+
+        What goes wrong with one deliverable alone is told to ``failures``.
+        """
+        self._outlet = outlet or Files()
+        self._failures = failures or Failures()
         self._encoder = PictureEncoder(settings, orders[0].work)
         self._composer = Composer(_look(orders), plates)
         self._waiting: deque[Recipe] = deque()
@@ -71,13 +79,21 @@ class EncodeOnce:
         self._uses: Counter[Recipe] = Counter()
         self.shares: list[Share] = []
         for order in orders:
-            self.shares.append(Share(order, self._writer(order)))
+            try:
+                self.shares.append(Share(order, self._writer(order)))
+            except RetimeError as error:
+                self._failures.take([order.name], error)
 
-    def _writer(self, order: Order) -> MovieWriter | SequenceWriter:
+    @property
+    def orders(self) -> list[Order]:
+        """The deliverables that are made."""
+        return [share.order for share in self.shares]
+
+    def _writer(self, order: Order) -> Writer:
         if order.container == "sequence":
             codec = order.profile.codec
-            return sequence_writer(order, codec.ending if codec else "")
-        return movie_writer(order, self._encoder.template, self._encoder.settings.tag)
+            return self._outlet.sequence(order, codec.ending if codec else "")
+        return self._outlet.movie(order, self._encoder.template, self._encoder.settings.tag)
 
     def wants(self, place: Place) -> bool:
         """Tell whether any deliverable shows a film frame."""
@@ -106,7 +122,16 @@ class EncodeOnce:
         for packet in packets:
             self._coded[self._waiting.popleft()] = packet
             for share in self.shares:
-                self._write(share)
+                self._apart(share, self._write)
+
+    def _apart(self, share: Share, work: Callable[[Share], None]) -> None:
+        """Do something for one deliverable; what goes wrong there is not the others' business."""
+        try:
+            work(share)
+        except RetimeError as error:
+            self._failures.take([share.order.name], error)
+            share.writer.abandon()
+            share.writer = Nowhere()  # its cursors go on: pictures are kept until all have had them
 
     def _write(self, share: Share) -> None:
         """Write what comes next in a deliverable, as far as it is encoded."""
@@ -121,10 +146,13 @@ class EncodeOnce:
         self._encode_ready(None)
         self._pass_on(self._encoder.finish())
         for share in self.shares:
-            self._write(share)
-            share.writer.finish()
+            self._apart(share, self._complete)
         self._encoder.close()
         self._composer.close()
+
+    def _complete(self, share: Share) -> None:
+        self._write(share)
+        share.writer.finish()
 
     def abandon(self) -> None:
         """Close every file as it stands."""

@@ -4,14 +4,15 @@ from __future__ import annotations
 
 from collections import deque
 from contextlib import closing
+from functools import partial
 from typing import TYPE_CHECKING
 
 from retime.media.packets import read_packets
-from retime.media.reader import read_frames
 from retime.picture.weave import weave
+from retime.render.damage import Damage
 
 if TYPE_CHECKING:
-    from collections.abc import Generator
+    from collections.abc import Callable, Generator
 
     from av.packet import Packet
     from av.video.frame import VideoFrame
@@ -19,6 +20,7 @@ if TYPE_CHECKING:
 
     from retime.edition.scans import ReelScan
     from retime.media.facts import ScanFacts
+    from retime.speedmap.sifting import Sifting
 
 __all__ = ["facts_of", "film_frames", "film_packets"]
 
@@ -30,29 +32,33 @@ def facts_of(scan: ReelScan) -> ScanFacts:
     return scan.facts
 
 
-def film_frames(scan: ReelScan, first: int, last: int) -> Generator[VideoFrame | None]:
+def film_frames(
+    scan: ReelScan, first: int, last: int, *, threads: int = 0, damage: Damage | None = None
+) -> Generator[VideoFrame | None]:
     """Yield film frames ``first`` to ``last``, both included; None for a missing file.
 
-    A film frame whose fields are in two scan frames is joined from them. Raises as ``read_frames``.
+    A film frame whose fields are in two scan frames is joined from them. ``threads`` are the
+    decoder's, 0 for one a core; ``damage`` stands in for frames that do not decode. Raises as
+    ``read_frames``.
     """
-    facts = facts_of(scan)
+    read = partial((damage or Damage()).frames, facts_of(scan), threads=threads, count=scan.held)
     if scan.sifting is None:
-        return read_frames(facts, first, last, count=scan.held)
-    return _sifted_frames(scan, facts, first, last)
+        return read(first, last)
+    return _sifted_frames(scan.sifting, first, last, read)
 
 
 def _sifted_frames(
-    scan: ReelScan, facts: ScanFacts, first: int, last: int
+    sifting: Sifting,
+    first: int,
+    last: int,
+    read: Callable[[int, int], Generator[VideoFrame | None]],
 ) -> Generator[VideoFrame | None]:
-    sifting = scan.sifting
-    if sifting is None:
-        raise TypeError(f"nothing is sifted from reel {scan.reel.name}")
     wanted = [sifting.whole(frame) for frame in range(first, last + 1)]
     at, stop = min(map(min, wanted)), max(map(max, wanted))
     kept: deque[tuple[int, VideoFrame | None]] = deque()
     coming = 0
-    with closing(read_frames(facts, at, stop, count=scan.held)) as read:
-        for place, picture in enumerate(read, at):
+    with closing(read(at, stop)) as frames:
+        for place, picture in enumerate(frames, at):
             kept.append((place, picture))
             while coming < len(wanted) and max(wanted[coming]) <= place:
                 upper, lower = (_found(kept, one) for one in wanted[coming])

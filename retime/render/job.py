@@ -2,67 +2,131 @@
 
 from __future__ import annotations
 
-import os
-import shutil
-from contextlib import contextmanager
+from functools import partial
 from typing import TYPE_CHECKING
 
-from retime.errors import OutputError
-from retime.media.writing import flush_to_disk, writing
-from retime.render.disc import check_disc
-from retime.render.names import check_free, check_replaceable, taken
-from retime.render.passage import Passage
+from retime.render.completing import apart, by_final_name, complete, left, tidy
+from retime.render.cutting import cuts_of_passes
+from retime.render.damage import Damage, tell_damage
+from retime.render.failures import Failures
+from retime.render.film import film_frames
+from retime.render.finals import finals_of, make_final, renamed
+from retime.render.journal import forget_pieces
+from retime.render.means import Means
+from retime.render.names import check_free
+from retime.render.passage import Manner, Passage
+from retime.render.pieced import Pieced
 from retime.render.sinks import passes
+from retime.render.witness import check_unchanged, stamps_of
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Sequence
-    from pathlib import Path
+    from collections.abc import Collection, Sequence
 
     from retime.edition.edition import Edition
+    from retime.errors import RetimeError
     from retime.render.order import Order
     from retime.render.progress import Progress
     from retime.render.sinks import Pass
 
-__all__ = ["finals_of", "render"]
+__all__ = ["Job", "finals_of", "render"]
 
 
-def render(edition: Edition, orders: Sequence[Order], progress: Progress, *, force: bool) -> None:
+def render(
+    edition: Edition,
+    orders: Sequence[Order],
+    progress: Progress,
+    *,
+    force: bool,
+    means: Means | None = None,
+) -> dict[str, RetimeError]:
     """Make every order; each appears under its final name when it is complete.
 
-    Whatever stops the work, an interrupt included, leaves nothing unfinished behind. Raises
-    ScanError, OutputError, or what the user's interrupt raised.
+    Whatever stops the work, an interrupt included, leaves nothing under a final name that is not
+    complete, and behind it at most the finished pieces of a long film. Returns what failed, by
+    deliverable, where the others were to go on. Raises ScanError, OutputError, or what the user's
+    interrupt raised.
     """
-    check_free(edition, finals_of(orders), force=force)
-    planned = passes(orders)
-    pictures = sum(run.last - run.first + 1 for one in planned for run in one.runs().values())
-    progress.start(pictures, _note(orders, planned))
-    for one in planned:
-        with _tidy(one.orders):
-            Passage(edition, one).run(progress)
-            for order in one.orders:
-                check_disc(order)
-                _write_beside(order)
-            for order in one.orders:
-                for work, final in _renamed(order):
-                    _make_final(work, final, force=force)
-    progress.finish()
+    job = Job(edition, orders, means or Means())
+    job.check_free(force=force)
+    return job.run(progress, force=force)
 
 
-def finals_of(orders: Iterable[Order]) -> list[Path]:
-    """Return every name that something is given."""
-    return [final for order in orders for _, final in _renamed(order)]
+class Job:
+    """A render that is thought through, and not begun."""
+
+    def __init__(self, edition: Edition, orders: Sequence[Order], means: Means) -> None:
+        """Find the passes, cut them into pieces, and see what of them is there already."""
+        self._edition = edition
+        self._orders = orders
+        self._means = means
+        self._stamps = stamps_of(edition.scans)
+        self._passes = passes(orders)
+        cuts = cuts_of_passes(edition.scans, self._passes, means.pieces)
+        self._pieced = (
+            None if cuts is None else Pieced(edition, self._passes, cuts, self._stamps, means)
+        )
+
+    def check_free(self, *, force: bool) -> None:
+        """Raise OutputError for a name that may not be written to, or, unforced, is taken."""
+        own = set() if self._pieced is None else self._pieced.own_finals()
+        finals = [final for final in finals_of(self._orders) if final not in own]
+        check_free(self._edition, finals, force=force)
+
+    @property
+    def stored(self) -> Sequence[Sequence[Order]]:
+        """The orders whose packets are kept until they are joined, by what they are kept in."""
+        return [] if self._pieced is None else self._pieced.stored
+
+    @property
+    def bytes_there(self) -> int:
+        """How much of the disk is taken by what an earlier call has finished."""
+        return 0 if self._pieced is None else self._pieced.bytes_there
+
+    @property
+    def unheard(self) -> Collection[str]:
+        """The deliverables whose sound was not measured, as an earlier call had written it."""
+        return () if self._pieced is None else self._pieced.unheard
+
+    def run(self, progress: Progress, *, force: bool) -> dict[str, RetimeError]:
+        """Make it all; return what failed, as ``render``."""
+        note = _note(self._orders, self._passes)
+        if self._pieced is not None:
+            return self._pieced.run(progress, note, force=force)
+        if self._means.cluster is not None:
+            self._means.tell("too short to be cut into pieces: made here, not on the cluster")
+        progress.start(sum(_frames(one) for one in self._passes), note)
+        failed: dict[str, RetimeError] = {}
+        damage = Damage(self._means.damaged)
+        for one in self._passes:
+            failures = Failures(
+                [order.name for order in one.orders], keep_going=self._means.keep_going
+            )
+            with tidy(one.orders, [work for order in one.orders for work in order.works]):
+                manner = Manner(frames=partial(film_frames, damage=damage))
+                Passage(self._edition, one, manner, failures).run(progress)
+                check_unchanged(self._edition.scans, self._stamps)
+                self._finish(one, failures, force=force)
+            failed |= {
+                name: by_final_name(error, one.orders) for name, error in failures.known.items()
+            }
+        forget_pieces(self._orders)
+        progress.finish()
+        tell_damage(damage.found, self._means.damaged, self._means.tell)
+        return failed
+
+    @staticmethod
+    def _finish(made: Pass, failures: Failures, *, force: bool) -> None:
+        for order in left(made.orders, failures):
+            with apart(order, failures):
+                complete(order)
+        for order in left(made.orders, failures):
+            with apart(order, failures):
+                for work, final in renamed(order):
+                    make_final(work, final, force=force)
 
 
-def _renamed(order: Order) -> list[tuple[Path, Path]]:
-    """Return what is renamed into what; the deliverable itself comes last."""
-    return [*((one.work, one.final) for one in order.beside), (order.work, order.final)]
-
-
-def _write_beside(order: Order) -> None:
-    for one in order.beside:
-        with writing(one.final):
-            one.write(one.work)
-            flush_to_disk(one.work)
+def _frames(made: Pass) -> int:
+    return sum(run.last - run.first + 1 for run in made.runs().values())
 
 
 def _note(orders: Sequence[Order], planned: Sequence[Pass]) -> str:
@@ -73,91 +137,3 @@ def _note(orders: Sequence[Order], planned: Sequence[Pass]) -> str:
     if len({one.reading for one in planned}) > 1:
         why = "versions play the scans in orders that are at odds"
     return f"{what}, in {len(planned)} passes: {why}"
-
-
-@contextmanager
-def _tidy(orders: Sequence[Order]) -> Iterator[None]:
-    """Remove what is unfinished, before the work and after it, whatever happened."""
-    works = [work for order in orders for work in order.works]
-    try:
-        for work in works:
-            _remove(work)
-        yield
-    except OutputError as error:
-        raise _by_final_name(error, orders) from error
-    finally:
-        for work in works:
-            _remove(work)
-
-
-def _by_final_name(error: OutputError, orders: Sequence[Order]) -> OutputError:
-    """Return the error about the deliverable, rather than about a hidden file that is gone."""
-    for order in orders:
-        for work, final in _renamed(order):
-            if work in {error.path, *error.path.parents}:
-                return OutputError(final, error.text, error.hint, error.detail)
-    return error
-
-
-def _remove(path: Path) -> None:
-    with writing(path, "cannot be removed"):
-        if path.is_dir() and not path.is_symlink():
-            shutil.rmtree(path)
-        elif os.path.lexists(path):
-            path.unlink()
-
-
-def _make_final(work: Path, final: Path, *, force: bool) -> None:
-    """Give what is complete its final name, over nothing that is not meant to go."""
-    with writing(final):
-        if force:
-            _replace(work, final)
-        elif work.is_dir():
-            _rename_folder(work, final)
-        else:
-            _link_final(work, final)
-        flush_to_disk(final.parent)
-
-
-def _replace(work: Path, final: Path) -> None:
-    """Put a deliverable in the place of what is there, which goes only once that is done."""
-    if not (work.is_dir() or final.is_dir()) or not os.path.lexists(final):
-        work.replace(final)
-        return
-    check_replaceable(final)
-    old = final.with_name(f".{final.name}.replaced")
-    _remove(old)
-    try:
-        final.rename(old)
-        work.rename(final)
-    except BaseException:
-        if os.path.lexists(old) and not os.path.lexists(final):
-            old.rename(final)
-        raise
-    _remove(old)
-
-
-def _rename_folder(work: Path, final: Path) -> None:
-    """Rename a folder; the system refuses one that has anything in it, and so do we an empty."""
-    if os.path.lexists(final):
-        raise taken(final)
-    try:
-        work.rename(final)
-    except OSError:
-        if os.path.lexists(final):
-            raise taken(final) from None
-        raise
-
-
-def _link_final(work: Path, final: Path) -> None:
-    """Rename a file without ever replacing another, as no plain rename can promise."""
-    try:
-        final.hardlink_to(work)
-    except FileExistsError:
-        raise taken(final) from None
-    except OSError:  # a disk without links
-        if os.path.lexists(final):
-            raise taken(final) from None
-        work.rename(final)
-    else:
-        work.unlink()

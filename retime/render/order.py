@@ -49,7 +49,8 @@ class Order(Struct, frozen=True, kw_only=True):
     do. ``captions`` give what is burnt in, which takes at most ``extent``. ``company`` opens what
     is written into the same file, ``beside`` what has files of its own. ``chapters`` are written
     into the file, ``marks`` are the output frames, of those that are made, that they begin with.
-    ``meters`` measure its recordings, by their files.
+    ``meters`` measure its recordings, by their files. ``portion`` is what its pictures are made
+    of, where that is known already, as it is of a piece.
     """
 
     name: str
@@ -80,6 +81,7 @@ class Order(Struct, frozen=True, kw_only=True):
     company: Callable[[], tuple[Companion, ...]] = tuple
     beside: tuple[Beside, ...] = ()
     meters: tuple[tuple[str, Meter], ...] = ()
+    portion: tuple[Wanted, ...] | None = None
 
     @property
     def works(self) -> tuple[Path, ...]:
@@ -108,6 +110,8 @@ class Order(Struct, frozen=True, kw_only=True):
 
     def pictures(self) -> Iterable[Wanted]:
         """Return what its pictures are made of, in order."""
+        if self.portion is not None:
+            return self.portion
         if self.flags:
             return self._flagged(self.flags)
         wanted = self.sources.wanted(self.plan, self.captions)

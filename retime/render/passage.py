@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from contextlib import ExitStack, closing
-from typing import TYPE_CHECKING, NamedTuple
+from functools import partial
+from typing import TYPE_CHECKING, NamedTuple, TypeAlias
 
 from retime.errors import RetimeError
 from retime.media.ahead import read_ahead
@@ -12,12 +13,14 @@ from retime.media.facts import Form
 from retime.picture.convert import Converter
 from retime.render.copying import FileCopy, PacketCopy
 from retime.render.encode_once import EncodeOnce, Share
+from retime.render.failures import Failures
+from retime.render.files import Files
 from retime.render.film import facts_of, film_frames, film_packets
 from retime.render.sinks import encoder_settings
 from retime.render.streaming import Streamed
 
 if TYPE_CHECKING:
-    from collections.abc import Generator, Iterable, Mapping
+    from collections.abc import Callable, Generator, Mapping, Sequence
     from pathlib import Path
 
     from av.packet import Packet
@@ -27,15 +30,27 @@ if TYPE_CHECKING:
     from retime.edition.edition import Edition
     from retime.edition.scans import ReelScan
     from retime.light.format import PictureFormat
+    from retime.media.encoder import EncoderSettings
+    from retime.render.files import Outlet
     from retime.render.order import Order
     from retime.render.progress import Progress
     from retime.render.reading import Place, Run
     from retime.render.sinks import Pass
 
-__all__ = ["Passage"]
+__all__ = ["Manner", "Passage"]
 
 _AHEAD = 2
 """How many pictures are decoded and converted before the encoders want them."""
+
+
+class Manner(NamedTuple):
+    """How a pass is made: where pictures go, by the orders of an encoder, and how they are read."""
+
+    outlet: Callable[[Sequence[Order]], Outlet] = lambda _: Files()
+    frames: Callable[[ReelScan, int, int], Generator[VideoFrame | None]] = film_frames
+
+
+_Sink: TypeAlias = "PacketCopy | FileCopy | EncodeOnce | Streamed"
 
 
 class _Encoder(NamedTuple):
@@ -49,10 +64,18 @@ class _Encoder(NamedTuple):
 class Passage:
     """Everything that a pass makes, opened together and finished or abandoned together."""
 
-    def __init__(self, edition: Edition, made: Pass) -> None:
-        """Take what is to be made; nothing is opened yet."""
+    def __init__(
+        self,
+        edition: Edition,
+        made: Pass,
+        how: Manner | None = None,
+        failures: Failures | None = None,
+    ) -> None:
+        """Take what is to be made, and who is told what fails alone; nothing is opened yet."""
         self._edition = edition
         self._made = made
+        self._how = how or Manner()
+        self._failures = failures or Failures()
         self._copies: list[PacketCopy | FileCopy] = []
         self._encoders: list[_Encoder] = []
 
@@ -62,57 +85,98 @@ class Passage:
             self._open()
             for number, run in self._made.runs().items():
                 self._run(number, run, progress)
-            for sink in (*self._copies, *(one.encoder for one in self._encoders)):
-                sink.finish()
+            for sink in self._sinks():
+                self._apart(sink, sink.finish)
             self._check_counts()
         except BaseException:
-            for sink in (*self._copies, *(one.encoder for one in self._encoders)):
+            for sink in self._sinks():
                 sink.abandon()
             raise
 
+    def _sinks(self) -> list[_Sink]:
+        return [*self._copies, *(one.encoder for one in self._encoders)]
+
+    def _apart(self, sink: _Sink, work: Callable[[], None]) -> None:
+        """Do something for one sink; what goes wrong there is not the others' business."""
+        try:
+            work()
+        except RetimeError as error:
+            self._failures.take([order.name for order in sink.orders], error)
+            self._copies = [one for one in self._copies if one is not sink]
+            self._encoders = [one for one in self._encoders if one.encoder is not sink]
+            sink.abandon()
+
     def _open(self) -> None:
-        plates = self._edition.plates
         for order in self._made.copies:
-            self._copies.append(_copy(order))
+            self._open_one([order], partial(self._open_copy, order))
         for (settings, *_), orders in self._made.shared.items():
-            scans = frozenset(number for order in orders for number in order.scans)
-            encoder = EncodeOnce(settings, orders, plates)
-            self._encoders.append(_Encoder(encoder, settings.picture, scans))
+            self._open_one(orders, partial(self._open_shared, settings, orders))
         for order in self._made.streams:
-            settings = encoder_settings(order)
-            streamed = Streamed(settings, order, plates)
-            self._encoders.append(_Encoder(streamed, settings.picture, frozenset(order.scans)))
+            self._open_one([order], partial(self._open_stream, order))
+
+    def _open_one(self, orders: Sequence[Order], work: Callable[[], None]) -> None:
+        try:
+            work()
+        except RetimeError as error:
+            self._failures.take([order.name for order in orders], error)
+
+    def _open_copy(self, order: Order) -> None:
+        self._copies.append(_copy(order))
+
+    def _open_shared(self, settings: EncoderSettings, orders: Sequence[Order]) -> None:
+        scans = frozenset(number for order in orders for number in order.scans)
+        outlet, failures = self._how.outlet(orders), self._failures
+        encoder = EncodeOnce(settings, orders, self._edition.plates, outlet, failures)
+        self._encoders.append(_Encoder(encoder, settings.picture, scans))
+
+    def _open_stream(self, order: Order) -> None:
+        settings, outlet = encoder_settings(order), self._how.outlet([order])
+        streamed = Streamed(settings, order, self._edition.plates, outlet)
+        self._encoders.append(_Encoder(streamed, settings.picture, frozenset(order.scans)))
 
     def _run(self, number: int, run: Run, progress: Progress) -> None:
         scan, first, last = self._edition.scans[run.scan], run.first, run.last
         facts, framing = facts_of(scan), scan.reel.framing
-        copies = [sink for sink in self._copies if run.scan in sink.order.scans]
-        encoders = [one for one in self._encoders if run.scan in one.scans]
+        copied = any(run.scan in sink.order.scans for sink in self._copies)
+        encoded = [one for one in self._encoders if run.scan in one.scans]
         converters = {
-            one.picture: Converter(facts.picture, one.picture, framing) for one in encoders
+            one.picture: Converter(facts.picture, one.picture, framing) for one in encoded
         }
         with ExitStack() as open_ones:
             coded = pictures = None
-            if copies:
+            if copied:
                 coded = open_ones.enter_context(closing(_coded(scan, first, last)))
             # Files of a sequence are decoded even where they are only copied: nothing else would
             # notice that one is damaged, or of another size than the rest.
-            if encoders or scan.sequence is not None:
-                decoded = film_frames(scan, first, last)
+            if encoded or scan.sequence is not None:
+                # A file that is copied as it is must be sound, whatever stands in for others.
+                read = film_frames if copied and scan.sequence else self._how.frames
+                decoded = read(scan, first, last)
                 pictures = open_ones.enter_context(
                     closing(read_ahead(_converted(decoded, converters), lambda _: 1, _AHEAD))
                 )
             for frame in range(first, last + 1):
                 ready = next(pictures) if pictures is not None else {}
                 if coded is not None:
-                    _feed(copies, (number, frame), next(coded))
-                for encoder, target, _ in encoders:
-                    if target in ready and encoder.wants((number, frame)):
-                        encoder.feed((number, frame), ready[target])
+                    self._copy(run.scan, (number, frame), next(coded))
+                self._encode(run.scan, (number, frame), ready)
                 progress.advance(1)
             for source in (coded, pictures):
                 if source is not None:  # at its end a reader checks that the scan ends there too
                     next(source, None)
+
+    def _copy(self, scan: int, place: Place, coded: Packet[VideoStream] | Path | None) -> None:
+        """Give a frame's coded picture, which a hole has none of, to all that copy it."""
+        if coded is None:
+            return
+        for sink in self._copies:
+            if scan in sink.order.scans:
+                self._apart(sink, partial(sink.feed, place, coded))
+
+    def _encode(self, scan: int, place: Place, ready: Mapping[PictureFormat, VideoFrame]) -> None:
+        for encoder, target, scans in self._encoders:
+            if scan in scans and target in ready and encoder.wants(place):
+                self._apart(encoder, partial(encoder.feed, place, ready[target]))
 
     def _check_counts(self) -> None:
         """Hold what was written against the plans; a difference is our own failure."""
@@ -121,7 +185,7 @@ class Passage:
             shares += encoder.shares if isinstance(encoder, EncodeOnce) else [encoder]
         for share in shares:
             planned = share.order.coded
-            if share.written != planned:
+            if share.order.name not in self._failures.known and share.written != planned:
                 raise RetimeError(
                     f"{share.order.name}: {share.written} pictures were written, not {planned}"
                 )
@@ -137,18 +201,6 @@ def _converted(
                 yield {}
             else:
                 yield {target: one.convert(picture) for target, one in converters.items()}
-
-
-def _feed(
-    copies: Iterable[PacketCopy | FileCopy],
-    place: Place,
-    coded: Packet[VideoStream] | Path | None,
-) -> None:
-    """Give a frame's coded picture, which a hole has none of, to all that copy it."""
-    if coded is None:
-        return
-    for sink in copies:
-        sink.feed(place, coded)
 
 
 def _copy(order: Order) -> PacketCopy | FileCopy:

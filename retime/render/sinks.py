@@ -33,24 +33,31 @@ class Pictures(NamedTuple):
 
 
 class Pass(Struct, kw_only=True):
-    """What is made while the scans go by once, in one reading."""
+    """What is made while the scans go by once, in one reading.
+
+    ``read`` is what of it is read, None for all that the orders show.
+    """
 
     reading: Reading
     copies: list[Order] = field(default_factory=list)
     shared: dict[Pictures, list[Order]] = field(default_factory=dict)
     streams: list[Order] = field(default_factory=list)
+    read: Mapping[int, Run] | None = None
 
     @property
     def orders(self) -> list[Order]:
         """All that the pass makes."""
-        return [
-            *self.copies,
-            *(one for group in self.shared.values() for one in group),
-            *self.streams,
-        ]
+        return [*self.copies, *self.encoded]
+
+    @property
+    def encoded(self) -> list[Order]:
+        """All that the pass makes pictures for."""
+        return [*(one for group in self.shared.values() for one in group), *self.streams]
 
     def runs(self) -> Mapping[int, Run]:
         """Return what is read, by number: what parts of deliverables show, or all."""
+        if self.read is not None:
+            return self.read
         if all(order.whole for order in self.orders):
             return dict(enumerate(self.reading.runs))
         return self.reading.trimmed(

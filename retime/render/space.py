@@ -10,7 +10,7 @@ from retime.picture.formats import layout_of
 from retime.render.route import Route
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Sequence
     from pathlib import Path
 
     from retime.edition.edition import Edition
@@ -39,9 +39,21 @@ def bytes_needed(edition: Edition, order: Order) -> int:
     return int(outputs * plain * _SHARE.get(name, 1.05))
 
 
-def check_space(edition: Edition, orders: Iterable[Order], folder: Path) -> None:
-    """Raise OutputError if the folder's disk has less room than the deliverables need."""
+def check_space(
+    edition: Edition,
+    orders: Iterable[Order],
+    folder: Path,
+    stored: Iterable[Sequence[Order]] = (),
+    there: int = 0,
+) -> None:
+    """Raise OutputError if the folder's disk has less room than the deliverables need.
+
+    ``stored`` are orders whose packets are also kept apart until they are joined, those together
+    that share them; ``there`` are bytes that an earlier call has taken for them already.
+    """
     needed = sum(bytes_needed(edition, order) for order in orders)
+    needed += sum(max(bytes_needed(edition, order) for order in group) for group in stored)
+    needed -= there
     free = shutil.disk_usage(folder).free
     if needed > free:
         raise OutputError(

@@ -12,7 +12,7 @@ from retime.media.encoder import PictureEncoder
 from retime.media.flagged_encoder import FlaggedEncoder, Showing
 from retime.render.composer import Composer
 from retime.render.cursor import Cursor
-from retime.render.files import movie_writer
+from retime.render.files import Files
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -21,13 +21,15 @@ if TYPE_CHECKING:
 
     from retime.edition.plates import PlateSource
     from retime.media.encoder import EncoderSettings
+    from retime.render.files import Outlet
     from retime.render.order import Order
     from retime.render.recipe import Place
 
-__all__ = ["Streamed"]
+__all__ = ["Streamed", "stream_encoder"]
 
 
-def _encoder(settings: EncoderSettings, order: Order) -> PictureEncoder | FlaggedEncoder:
+def stream_encoder(settings: EncoderSettings, order: Order) -> PictureEncoder | FlaggedEncoder:
+    """Open the encoder of an order whose pictures lean on each other."""
     if order.flags is None:
         return PictureEncoder(_labelled(settings, order), order.work, order.starts())
     showing = Showing(
@@ -53,14 +55,23 @@ class Streamed:
     """One deliverable with an encoder of its own."""
 
     def __init__(
-        self, settings: EncoderSettings, order: Order, plates: Mapping[str, PlateSource]
+        self,
+        settings: EncoderSettings,
+        order: Order,
+        plates: Mapping[str, PlateSource],
+        outlet: Outlet | None = None,
     ) -> None:
-        """Open the encoder and the file."""
+        """Open the encoder and the file; ``outlet`` opens what is to stand for the file."""
         self.order = order
-        self._encoder = _encoder(settings, order)
-        self._writer = movie_writer(order, self._encoder.template, None)
+        self._encoder = stream_encoder(settings, order)
+        self._writer = (outlet or Files()).movie(order, self._encoder.template, None)
         self._composer = Composer(order.look(), plates)
         self._cursor = Cursor(order.pictures(), order.loops)
+
+    @property
+    def orders(self) -> list[Order]:
+        """The deliverable, as those are told that make several."""
+        return [self.order]
 
     @property
     def written(self) -> int:

@@ -1,0 +1,150 @@
+"""However many make the pieces, the result is the same, and an end of one is the end of all."""
+
+from __future__ import annotations
+
+import json
+import os
+import signal
+import subprocess
+import time
+from contextlib import suppress
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import pytest
+from piecemeal import a_long_film, command, known, left_over
+from rendering import retime
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Mapping
+
+    from piecemeal import Known
+
+PATIENCE = 60.0
+
+
+@pytest.fixture(scope="module")
+def film(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Return a folder with a film, and what one worker makes of it."""
+    folder = tmp_path_factory.mktemp("workers")
+    (folder / "one").mkdir()
+    done = retime(
+        *("render", a_long_film(folder), "-o", folder / "one", "--pieces", "9", "--workers", "1")
+    )
+    assert 0 == done.code, done.messages
+    return folder
+
+
+@pytest.fixture(scope="module")
+def one(film: Path) -> dict[str, Known]:
+    return known(film / "one")
+
+
+def test_two_workers_make_what_one_makes(
+    film: Path, one: Mapping[str, Known], tmp_path: Path
+) -> None:
+    """Streams too, whose rate control would tell where one encoder ends and the next begins."""
+    ran = retime("render", film / "map.yaml", "-o", tmp_path, "--pieces", "9", "--workers", "2")
+
+    assert 0 == ran.code, ran.messages
+    assert one == known(tmp_path)
+    assert (film / "one" / "Numbers-viewing.mp4").read_bytes() == (
+        tmp_path / "Numbers-viewing.mp4"
+    ).read_bytes()
+    assert [] == left_over(tmp_path)
+    assert " pictures in " in ran.messages
+
+
+def started(film: Path, out: Path, *more: str) -> subprocess.Popen[str]:
+    """Start a render with two workers in a group of processes of its own, as a shell does."""
+    return subprocess.Popen(
+        command(film / "map.yaml", out, "--workers", "2", *more),
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+        start_new_session=True,
+    )
+
+
+def once(running: subprocess.Popen[str], so: Callable[[], bool]) -> None:
+    """Wait until something is so, while a render goes on."""
+    until = time.monotonic() + PATIENCE
+    while not so():
+        assert running.poll() is None, running.communicate()
+        assert time.monotonic() < until
+        time.sleep(0.01)
+
+
+def some_finished(out: Path) -> bool:
+    """Tell whether a piece stands in the journal."""
+    return any(
+        json.loads(path.read_text())["pieces"] for path in out.glob(".*.pieces/journal.json")
+    )
+
+
+def workers_of(pid: int) -> list[int]:
+    """Return the processes that a render has started to make pieces."""
+    with suppress(OSError):
+        children = Path(f"/proc/{pid}/task/{pid}/children").read_text().split()
+        return [int(one) for one in children if b"spawn_main" in _line(int(one))]
+    return []
+
+
+def _line(pid: int) -> bytes:
+    with suppress(OSError):
+        return Path(f"/proc/{pid}/cmdline").read_bytes()
+    return b""
+
+
+@pytest.mark.parametrize("number", [signal.SIGINT, signal.SIGTERM])
+def test_an_interrupt_of_the_whole_group_is_heeded_once_and_ends_all(
+    number: signal.Signals, film: Path, tmp_path: Path
+) -> None:
+    """A terminal sends Ctrl-C to every process of a group; workers leave it to who leads."""
+    with started(film, tmp_path) as running:
+        once(running, lambda: some_finished(tmp_path))
+        workers = workers_of(running.pid)
+        if number == signal.SIGINT:
+            os.killpg(running.pid, number)
+        else:
+            running.send_signal(number)
+        _, told = running.communicate(timeout=PATIENCE)
+
+    assert 130 == running.returncode
+    assert "Traceback" not in told
+    assert "the same command goes on from there" in told
+    assert "interrupted; nothing unfinished is left behind" == told.splitlines()[-1]
+    assert len(workers) == 2
+    assert not any(_line(one) for one in workers)
+    assert {} == known(tmp_path)
+    (folder,) = left_over(tmp_path)
+    assert not list((tmp_path / folder).glob(".*"))
+
+
+def test_a_worker_that_is_killed_ends_the_render_and_says_what_to_do(
+    film: Path, one: Mapping[str, Known], tmp_path: Path
+) -> None:
+    with started(film, tmp_path) as running:
+        once(running, lambda: some_finished(tmp_path))
+        os.kill(workers_of(running.pid)[0], signal.SIGKILL)
+        _, told = running.communicate(timeout=PATIENCE)
+
+    assert 3 == running.returncode
+    assert "a worker was ended from outside, perhaps for want of memory" in told
+    assert "Traceback" not in told
+
+    again = retime("render", film / "map.yaml", "-o", tmp_path, "--pieces", "9", "--workers", "1")
+    assert 0 == again.code, again.messages
+    assert one == known(tmp_path)
+
+
+def test_two_renders_into_one_folder_refuse_each_other(film: Path, tmp_path: Path) -> None:
+    with started(film, tmp_path) as running:
+        once(running, lambda: some_finished(tmp_path))
+        other = retime("render", film / "map.yaml", "once-25", "-o", tmp_path)
+        running.send_signal(signal.SIGINT)
+        running.communicate(timeout=PATIENCE)
+
+    assert 2 == other.code
+    assert f"{tmp_path}: is being rendered into; wait for the other render" in other.messages
+    assert 0 == retime("render", film / "map.yaml", "once-25", "-o", tmp_path).code
