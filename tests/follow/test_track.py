@@ -117,9 +117,9 @@ def test_a_click_on_the_first_frame_after_a_gap_is_heard(
 
 def test_what_is_left_out_is_crossed_over_without_a_dip_or_a_step() -> None:
     """Half a second is left out of a tone that stands in the same phase on both sides."""
-    legs = (Leg(Fraction(0), Fraction(1), Fraction(0), Fraction(1)),)
-    legs += (Leg(Fraction(1), Fraction(2), Fraction(3, 2), Fraction(5, 2)),)
-    made = _heard(TimeMap(legs=legs, duration=Fraction(2)), Tone(440), Pitch.MOVES)[:, 0]
+    before = Leg(Fraction(0), Fraction(1), Fraction(0), Fraction(1))
+    after = Leg(Fraction(1), Fraction(2), Fraction(3, 2), Fraction(5, 2))
+    made = _heard(TimeMap(legs=(before, after), duration=Fraction(2)), Tone(440), Pitch.MOVES)[:, 0]
     whole = _heard(_steady(Fraction(1), 2), Tone(440), Pitch.MOVES)[:, 0]
 
     assert abs(made - whole)[RATE // 2 : RATE * 3 // 2].max() < 1e-6
