@@ -9,12 +9,12 @@ from base64 import b64encode
 from io import BytesIO
 from typing import TYPE_CHECKING, Any
 
-from jinja2 import Environment, PackageLoader, StrictUndefined
 from PIL import Image, ImageDraw, ImageFont
 
 from retime import __version__
 from retime.picture.glyphs import font_path
 from retime.report.new_map import sureness_said
+from retime.report.paper import pages, style_of
 from retime.shots.found import JoinKind
 
 if TYPE_CHECKING:
@@ -38,17 +38,11 @@ _LEAST_WIDE, _MOST_SHAPE = 0.3, 4.0
 
 def contact_page(film: str, reels: Sequence[NewReel]) -> str:
     """Return the page; the same shots give the same text."""
-    environment = Environment(
-        loader=PackageLoader("retime.report"),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-        keep_trailing_newline=True,
-    )
+    environment = pages()
     return environment.get_template("contact.html").render(
         film=film,
         version=__version__,
+        style=style_of(environment, "paper.css", "contact.css"),
         reels=[_reel_values(reel) for reel in reels],
         shots=sum(len(reel.found.shots) for reel in reels),
     )
@@ -85,9 +79,9 @@ def _join(found: ScanShots, shot: FoundShot) -> str:
     """Return how a shot begins, where that is no cut."""
     for join in found.joins:
         if join.kind is JoinKind.DISSOLVE and join.first <= shot.first <= join.last + 1:
-            return f"dissolve {join.first}-{join.last}"
+            return f"dissolve {join.first}\N{EN DASH}{join.last}"
         if join.kind is JoinKind.FADE_IN and shot.first <= join.first <= shot.last:
-            return f"fade-in {join.first}-{join.last}"
+            return f"fade-in {join.first}\N{EN DASH}{join.last}"
     return ""
 
 

@@ -8,7 +8,7 @@ that its lettering goes or comes evenly.
 
 from __future__ import annotations
 
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from itertools import pairwise
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -79,24 +79,44 @@ class _Ramp(NamedTuple):
 
 
 class _Film:
-    """A film's pictures as rows: soft and about their own mean, and what is sharp in them."""
+    """Pictures from ``first`` on as rows, which are made when they are asked for."""
 
-    def __init__(self, tiny: NDArray[np.uint8]) -> None:
-        soft = softened(tiny)
+    def __init__(self, tiny: NDArray[np.uint8], first: int, last: int) -> None:
+        self._tiny = tiny[first : last + 1]
+        self._first = first
+
+    def broad(self, begin: int, end: int) -> Stack:
+        """Return pictures soft and about their own mean; the frames are both included."""
+        return self._broad[begin - self._first : end + 1 - self._first]
+
+    def sharp(self, begin: int, end: int) -> Stack:
+        """Return what is sharp in pictures."""
+        return self._sharp[begin - self._first : end + 1 - self._first]
+
+    @cached_property
+    def _soft(self) -> Stack:
+        return softened(self._tiny)
+
+    @cached_property
+    def _broad(self) -> Stack:
+        soft = self._soft
         rows, columns = soft.shape[1] // 2 * 2, soft.shape[2] // 2 * 2
         cut = soft[:, :rows, :columns]
         half = (cut[:, ::2, ::2] + cut[:, 1::2, ::2] + cut[:, ::2, 1::2] + cut[:, 1::2, 1::2]) / 4
         flat = half.reshape(len(half), -1)
-        self.broad = np.asarray(flat - flat.mean(axis=1, keepdims=True), np.float32)
-        self.sharp = sharpened(soft).reshape(len(soft), -1)
+        return np.asarray(flat - flat.mean(axis=1, keepdims=True), np.float32)
+
+    @cached_property
+    def _sharp(self) -> Stack:
+        return sharpened(self._soft).reshape(len(self._tiny), -1)
 
 
 def dissolves_in(sights: Sights, borders: Sequence[int], closed: Flags) -> tuple[Dissolve, ...]:
     """Return the dissolves between borders, the first frames of shots; none in what is closed."""
     found: list[Dissolve] = []
-    film = _Film(sights.measures.tiny)
     for begin, stop in pairwise([0, *borders, sights.count]):
         for first, last in _open(closed, begin, stop):
+            film = _Film(sights.measures.tiny, first, last)
             tries = _best_of(_tries(sights, film, first, last))
             found += [_whole(sights, one, first, last) for one in tries]
     return tuple(found)
@@ -146,11 +166,10 @@ def _tries(sights: Sights, film: _Film, first: int, last: int) -> Iterator[_Try]
 
 def _between(sights: Sights, film: _Film, begin: int, end: int) -> Iterator[_Try]:
     """Yield the dissolve between two frames, as the mixture tells it and as a title does."""
-    frames = slice(begin, end + 1)
-    found = [_mixed(film.broad[frames], begin)]
+    found = [_mixed(film.broad(begin, end), begin)]
     titles = sights.lettering[[begin, begin + 1, begin + 2, end - 2, end - 1, end]] >= LETTERED
     if titles[:3].all() != titles[3:].all():
-        found.append(_lettered(film.sharp[frames], begin, comes=bool(titles[3:].all())))
+        found.append(_lettered(film.sharp(begin, end), begin, comes=bool(titles[3:].all())))
     for one in found:
         if one is not None and _differ(sights, one):
             yield one
@@ -161,8 +180,10 @@ def _differ(sights: Sights, found: _Try) -> bool:
     sides = np.arange(1, _PLATEAU + 1)
     before, after = sights.views[found.first - sides], sights.views[found.last + sides]
     calm = float(np.median(unlike(before, after, _CHANGED)))
+    if calm <= _LEAST_CALM:
+        return False
     far = float(np.median(unlike_far(before, after)))
-    return calm > _LEAST_CALM and (far > _OTHER or (calm > _CALM and far > _LEAST_FAR))
+    return far > _OTHER or (calm > _CALM and far > _LEAST_FAR)
 
 
 def _mixed(pictures: Stack, begin: int) -> _Try | None:

@@ -211,7 +211,7 @@ def _glow(sights: Sights, frames: Frames) -> Series:
     than anything in a dark picture, and stays for one.
     """
     soft = softened(sights.measures.tiny[frames])
-    around = np.stack([soft, np.roll(soft, 1, axis=0), np.roll(soft, -1, axis=0)])
-    around[1, 0], around[2, -1] = soft[0], soft[-1]
-    steady = np.median(around, axis=0)
+    before, after = np.concatenate([soft[:1], soft[:-1]]), np.concatenate([soft[1:], soft[-1:]])
+    low, high = np.minimum(before, after), np.maximum(before, after)
+    steady = np.clip(soft, low, high)
     return np.asarray(np.sqrt(np.square(steady - steady[:1]).mean(axis=(1, 2))), np.float32)

@@ -7,8 +7,6 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from retime.shots.views import tiny_of
-
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
@@ -28,12 +26,12 @@ class Kept:
         self._before: NDArray[np.int16] | None = None
         self._since = 0
 
-    def offer(self, number: int, picture: NDArray[np.uint8]) -> None:
-        """Keep a picture if it is the 1st, 2nd, 3rd, 5th, 9th ... after a change."""
-        tiny = tiny_of(picture).astype(np.int16)
-        if self._before is None or float(np.abs(tiny - self._before).mean()) > _CHANGED:
+    def offer(self, number: int, picture: NDArray[np.uint8], tiny: NDArray[np.uint8]) -> None:
+        """Keep a picture if it is the 1st, 2nd, 3rd, 5th, 9th ... after a change of tiny ones."""
+        tones = tiny.astype(np.int16)
+        if self._before is None or float(np.abs(tones - self._before).mean()) > _CHANGED:
             self._since = 0
-        self._before = tiny
+        self._before = tones
         seldom = self._since % _SELDOM == 0
         if seldom or (self._since < _SELDOM and self._since & (self._since - 1) == 0):
             self._numbers.append(number)

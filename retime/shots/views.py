@@ -27,12 +27,16 @@ _PART = 0.5  # of the picture's own contrast
 
 def tiny_of(small: NDArray[np.uint8]) -> NDArray[np.uint8]:
     """Return a small picture, or a stack of them, a quarter as wide and as high."""
-    *stack, rows, columns = small.shape
+    *_, rows, columns = small.shape
     tall, wide = rows // SHRINK, columns // SHRINK
     cut = small[..., : tall * SHRINK, : wide * SHRINK]
-    # Whole numbers, a row of each four at a time: quicker than a mean over two axes.
-    down = cut.reshape(*stack, tall, SHRINK, wide * SHRINK).sum(axis=-2, dtype=np.uint16)
-    across = down.reshape(*stack, tall, wide, SHRINK).sum(axis=-1, dtype=np.uint16)
+    # Sums of whole slices in whole numbers: quicker than a mean over short axes.
+    down = cut[..., ::SHRINK, :].astype(np.uint16)
+    for place in range(1, SHRINK):
+        down += cut[..., place::SHRINK, :]
+    across = down[..., ::SHRINK].copy()
+    for place in range(1, SHRINK):
+        across += down[..., place::SHRINK]
     return np.asarray(across // (SHRINK * SHRINK), np.uint8)
 
 

@@ -98,7 +98,8 @@ def test_the_contact_page_lets_nothing_in_and_labels_every_shot(made: tuple[Path
     assert "default-src 'none'; img-src data:" in page
     assert "<script" not in page
     assert 16 == page.count('<img src="data:image/jpeg;base64,')
-    assert not re.findall(r'(?:src|href)="(?!data:)', page)
+    assert "unsafe-inline" not in page
+    assert ["#reel-1", "#reel-2"] == re.findall(r'(?:src|href)="(?!data:)([^"]*)', page)
     assert "prefers-color-scheme: dark" in page
     assert "@media print" in page
     assert "The Tidewatcher&#39;s Lamp" in page
