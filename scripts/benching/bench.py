@@ -18,7 +18,9 @@ class Scale:
 
     ``drawn`` pictures differ; ``copied`` is how many bytes a copied scan has at least; ``short``
     and ``long`` are the frames of the scans that memory is measured on; a film with sound lasts
-    ``minutes``.
+    ``minutes``. Pieces are of ``piece`` frames where workers are compared. ``step`` frames are
+    what lengths are multiples of, of two pieces each; a whole ``feature`` is held against a
+    ``part`` of it.
     """
 
     drawn: int
@@ -26,27 +28,53 @@ class Scale:
     short: int
     long: int
     minutes: int
+    piece: int
+    step: int
+    part: int
+    feature: int
 
 
 SCALES = {
-    "full": Scale(drawn=240, copied=4_000_000_000, short=500, long=5_000, minutes=90),
-    "small": Scale(drawn=24, copied=200_000_000, short=48, long=96, minutes=2),
+    "full": Scale(
+        drawn=240,
+        copied=4_000_000_000,
+        short=500,
+        long=5_000,
+        minutes=90,
+        piece=30,
+        step=1_920,
+        part=10_000,
+        feature=130_000,
+    ),
+    "small": Scale(
+        drawn=24,
+        copied=200_000_000,
+        short=48,
+        long=96,
+        minutes=2,
+        piece=2,
+        step=96,
+        part=480,
+        feature=6_240,
+    ),
 }
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Bench:
-    """A folder to work in and how thoroughly to."""
+    """A folder to work in and how thoroughly to; ``core`` is the only one that both sides have."""
 
     folder: Path
     runs: int
     scale: Scale
     scans: Scans
+    core: int | None = None
 
-    def render(self, speed_map: Path) -> Run:
+    def render(self, speed_map: Path, *options: str) -> Run:
         """Render all deliverables of a map into an empty folder, which goes again."""
         folder = self.emptied()
-        return self._made(retime("render", speed_map, "-o", folder), lambda: [*folder.iterdir()])
+        command = retime("render", speed_map, "-o", folder, *options)
+        return self._made(command, lambda: [*folder.iterdir()])
 
     def peer(self, command: Sequence[str | Path], files: Sequence[Path]) -> Run:
         """Run a command of ffmpeg's that writes ``files`` into ``emptied``."""
@@ -65,7 +93,8 @@ class Bench:
         return folder
 
     def _made(self, command: Sequence[str | Path], files: Callable[[], Sequence[Path]]) -> Run:
+        pinned = () if self.core is None else ("taskset", "-c", str(self.core))
         try:
-            return run(command, files)
+            return run([*pinned, *command], files)
         finally:
             self.emptied()

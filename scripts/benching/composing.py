@@ -1,17 +1,16 @@
 """Pictures that are made of several film frames, against the same number that are not."""
 
-import os
 from collections.abc import Iterator
-from pathlib import Path
 
 from benching.bench import Bench
+from benching.maps import from_first
+from benching.owned import own_profile
 from benching.programs import encoder, ffmpeg
 from benching.rows import Row
 from benching.scans import Scan
 from benching.timing import in_turn, run
-from retime.profile.shelf import shipped_folder
 
-__all__ = ["blend", "flags", "weave"]
+__all__ = ["blend", "flags", "grey_scan", "weave"]
 
 _PRORES, _FFV1, _DISC = "prores-mezzanine", "ffv1-master", "disc-sd-525"
 _STANDARD = 720, 480
@@ -19,7 +18,7 @@ _STANDARD = 720, 480
 
 def blend(bench: Bench) -> Iterator[Row]:
     """Blend 20 in 24 into ProRes: a grey scan, and one whose chroma has grain."""
-    grey = _grey(bench)
+    grey = grey_scan(bench)
     yield from _blend(bench, "a grey ProRes scan", grey, most=1.35, least=1)
     coloured = bench.scans.drawn("prores-422.mov")
     yield from _blend(bench, "a ProRes scan with coloured grain", coloured, most=None, least=None)
@@ -30,8 +29,9 @@ def _blend(
 ) -> Iterator[Row]:
     outputs = scan.frames * 6 // 5
     long = _twice(bench, scan)
-    blended = _map(scan, scan.frames, "20", f"profile: {_PRORES}, rate: 24, method: blend", "blend")
-    plain = _map(long, outputs, "24", f"profile: {_PRORES}, rate: 24", "plain")
+    owed = f"profile: {_PRORES}, rate: 24"
+    blended = from_first(scan, scan.frames, "20", f"{owed}, method: blend", "blend")
+    plain = from_first(long, outputs, "24", owed, "plain")
     target = bench.target("blended.mov")
     filters = ("-vf", "setpts=N/20/TB,framerate=24", *encoder(_PRORES))
     rounds = in_turn(
@@ -59,8 +59,10 @@ def weave(bench: Bench) -> Iterator[Row]:
     """Weave 20 in 50 fields into FFV1."""
     scan = bench.scans.drawn("prores-422.mov")
     outputs, long = scan.frames * 5 // 4, _twice(bench, scan)
-    woven = _map(scan, scan.frames, "20", f"profile: {_FFV1}, rate: 25, scanning: top-first", "w")
-    plain = _map(long, outputs, "25", f"profile: {_FFV1}, rate: 25", "plain-ffv1")
+    woven = from_first(
+        scan, scan.frames, "20", f"profile: {_FFV1}, rate: 25, scanning: top-first", "w"
+    )
+    plain = from_first(long, outputs, "25", f"profile: {_FFV1}, rate: 25", "plain-ffv1")
     rounds = in_turn("weave", bench.runs, lambda: bench.render(woven), lambda: bench.render(plain))
     yield Row(
         name=f"{outputs} FFV1 pictures woven from {scan.frames} film frames: time over as many "
@@ -74,17 +76,9 @@ def weave(bench: Bench) -> Iterator[Row]:
 def flags(bench: Bench) -> Iterator[Row]:
     """Carry 20 in 60 fields by repeat flags, and woven by a profile that has none."""
     scan = _standard(bench)
-    home = bench.folder / "config"
-    own = home / "retime" / "profiles" / "no-flags.yaml"
-    own.parent.mkdir(parents=True, exist_ok=True)
-    text = (shipped_folder() / f"{_DISC}.yaml").read_text(encoding="utf-8")
-    own.write_text(
-        text.replace(f"profile: {_DISC}", "profile: no-flags").replace("limit: yes", "limit: no"),
-        encoding="utf-8",
-    )
-    os.environ["XDG_CONFIG_HOME"] = str(home)
-    flagged = _map(scan, scan.frames, "20", f"profile: {_DISC}", "flags")
-    woven = _map(scan, scan.frames, "20", "profile: no-flags", "woven")
+    own_profile(bench, _DISC, "no-flags", lambda text: text.replace("limit: yes", "limit: no"))
+    flagged = from_first(scan, scan.frames, "20", f"profile: {_DISC}", "flags")
+    woven = from_first(scan, scan.frames, "20", "profile: no-flags", "woven")
     rounds = in_turn(
         "flags", bench.runs, lambda: bench.render(woven), lambda: bench.render(flagged)
     )
@@ -97,7 +91,7 @@ def flags(bench: Bench) -> Iterator[Row]:
     )
 
 
-def _grey(bench: Bench) -> Scan:
+def grey_scan(bench: Bench) -> Scan:
     """Return the drawn scan without its chroma's grain, as ProRes."""
     scan = bench.scans.drawn("prores-422.mov")
     path = scan.path.with_name(f"grey-{scan.path.name}")
@@ -125,18 +119,3 @@ def _standard(bench: Bench) -> Scan:
         run(ffmpeg("-i", scan.path, "-vf", chain, "-c:v", "rawvideo", once))
         run(ffmpeg("-stream_loop", str(times - 1), "-i", once, "-c", "copy", path))
     return Scan(path=path, frames=times * scan.frames)
-
-
-def _map(scan: Scan, frames: int, speed: str, owed: str, name: str) -> Path:
-    """Write a map of one deliverable from a scan's first frames."""
-    path = scan.path.with_name(f"{scan.path.stem}-{name}.yaml")
-    if "blend" in owed:
-        owed += ", cuts: unknown"
-    path.write_text(
-        "format: retime-map/1\nfilm: Bench\ngauge: 35mm\ntransfer: bt1886\n"
-        f"reels: [{{reel: 1, scan: {scan.path.name}, frames: {scan.frames}, last: {frames - 1}}}]\n"
-        f"versions: {{v: {{speed: {speed} fps}}}}\n"
-        f"deliverables: {{a: {{version: v, {owed}}}}}\n",
-        encoding="utf-8",
-    )
-    return path

@@ -6,7 +6,7 @@ from pathlib import Path
 
 from benching.scans import Scan
 
-__all__ = ["RATES", "SPEEDS", "dual_speed", "many_shots", "one_speed"]
+__all__ = ["RATES", "SPEEDS", "dual_speed", "from_first", "many_shots", "one_speed"]
 
 SPEEDS = {"slow": 20, "fast": 24}
 RATES = (24, 25, 30)
@@ -23,6 +23,20 @@ def one_speed(path: Path, scan: Scan, profile: str, sound: str = "") -> Path:
 def dual_speed(path: Path, scan: Scan, profile: str) -> Path:
     """Write a map of six deliverables: both speeds in each of the rates."""
     return _write(path, _head(scan), _owed(SPEEDS, RATES, profile))
+
+
+def from_first(scan: Scan, frames: int, speed: str, owed: str, name: str) -> Path:
+    """Write a map of one deliverable of a scan's first frames; ``name`` goes into the map's own."""
+    if "blend" in owed:
+        owed += ", cuts: unknown"
+    last = f"frames: {scan.frames}, last: {frames - 1}"
+    return _write(
+        scan.path.with_name(f"{scan.path.stem}-{name}.yaml"),
+        ["format: retime-map/1", "film: Bench", "gauge: 35mm", "transfer: bt1886"],
+        [f"reels: [{{reel: 1, scan: {scan.path.name}, {last}}}]"],
+        [f"versions: {{v: {{speed: {speed} fps}}}}"],
+        [f"deliverables: {{a: {{version: v, {owed}}}}}"],
+    )
 
 
 def many_shots(

@@ -16,7 +16,7 @@ _ENCODERS: dict[str, tuple[str, dict[str, str]]] = {
     "prores-422.mov": ("prores-mezzanine", {"profile": "2"}),
     "ffv1.mkv": ("ffv1-master", {}),
 }
-_SMALL = "320:240"
+_SMALL = 320, 240
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -53,14 +53,21 @@ class Scans:
         times = max(-(-frames // drawn.frames), -(-size // drawn.bytes), 1)
         return self._played(drawn, times, name)
 
-    def small(self, *, frames: int) -> Scan:
-        """Return a ProRes scan of 320x240 with so many frames at least, played over."""
-        drawn = self.drawn("prores-hq.mov")
-        less = Scan(path=drawn.path.with_stem(f"{drawn.frames}-small"), frames=drawn.frames)
+    def small(
+        self, *, frames: int, name: str = "prores-hq.mov", raster: tuple[int, int] = _SMALL
+    ) -> Scan:
+        """Return a scan of small pictures with so many frames at least, played over."""
+        drawn, (width, height) = self.drawn(name), raster
+        kind = f"{width}x{height}-{name}"
+        less = Scan(path=self._folder / f"{drawn.frames}-small-{kind}", frames=drawn.frames)
         if not less.path.exists():
-            scaled = ("-vf", f"scale={_SMALL}", *encoder("prores-mezzanine"))
+            scaled = ("-vf", f"scale={width}:{height}", *encoder(*_ENCODERS[name]))
             run(ffmpeg("-i", drawn.path, *scaled, less.path))
-        return self._played(less, -(-frames // less.frames), "small.mov")
+        return self.played(less, frames=frames, name=f"small-{kind}")
+
+    def played(self, drawn: Scan, *, frames: int, name: str) -> Scan:
+        """Return a scan played over until it has so many frames at least."""
+        return self._played(drawn, -(-frames // drawn.frames), name)
 
     def _played(self, drawn: Scan, times: int, name: str) -> Scan:
         """Return a scan played so many times."""

@@ -9,12 +9,11 @@ from benching.programs import PYTHON, ffmpeg, retime
 from benching.rows import Row
 from benching.timing import in_turn, run
 
-__all__ = ["help_page", "page", "report"]
+__all__ = ["FRAMES", "KINDS", "SHOTS", "help_page", "page", "report", "shots_map"]
 
-_FRAMES, _SHOTS = 130_000, 1_500
+FRAMES, SHOTS = 130_000, 1_500
 
-
-_SPEEDS: dict[str, Callable[[int], str]] = {
+KINDS: dict[str, Callable[[int], str]] = {
     "whole": lambda number: str(12 + number * 7 % 17),
     "three-decimal": lambda number: f"{16 + number * 7 % 7900 / 1000:.3f}",
 }
@@ -22,23 +21,23 @@ _SPEEDS: dict[str, Callable[[int], str]] = {
 
 def report(bench: Bench) -> Iterator[Row]:
     """Report on 1,500 shots that have each their own speed, and on ten times the frames."""
-    for kind in _SPEEDS:
+    for kind in KINDS:
         yield from _speeds(bench, kind)
 
 
 def page(bench: Bench) -> Iterator[Row]:
     """Write the page of a report on the same shots: how long the process takes, and how big."""
-    for kind in _SPEEDS:
+    for kind in KINDS:
         yield from _page(bench, kind)
 
 
 def _page(bench: Bench, kind: str) -> Iterator[Row]:
     written = bench.folder / f"{kind}.html"
-    asked = _map(bench, kind, _FRAMES), "--format", "html", "-o", written, "--force"
+    asked = shots_map(bench, kind, frames=FRAMES), "--format", "html", "-o", written, "--force"
     command = retime("report", *asked)
     run(command)  # so that Python has compiled what it needs
     rounds = in_turn(f"page, {kind} speeds", bench.runs, lambda: run(command, lambda: [written]))
-    name = f"the page of {_FRAMES:,} frames, {_SHOTS:,} shots of {kind} speeds"
+    name = f"the page of {FRAMES:,} frames, {SHOTS:,} shots of {kind} speeds"
     yield Row(
         name=f"`retime report --format html`: {name}, six deliverables",
         figures=[one.seconds for (one,) in rounds],
@@ -53,23 +52,23 @@ def _page(bench: Bench, kind: str) -> Iterator[Row]:
     )
 
 
-def _map(bench: Bench, kind: str, frames: int) -> Path:
+def shots_map(bench: Bench, kind: str, *, frames: int, shots: int = SHOTS) -> Path:
     """Write a map of one kind of speeds, over a scan that is a header and a frame."""
     scan = bench.folder / "header.mkv"
     run(ffmpeg("-f", "lavfi", "-i", "color=s=1920x1080", "-frames:v", "1", "-c:v", "ffv1", scan))
-    beside = bench.folder / f"{kind}-{frames}.yaml"
-    return many_shots(beside, scan, frames=frames, shots=_SHOTS, speed=_SPEEDS[kind])
+    beside = bench.folder / f"{kind}-{frames}-{shots}.yaml"
+    return many_shots(beside, scan, frames=frames, shots=shots, speed=KINDS[kind])
 
 
 def _speeds(bench: Bench, kind: str) -> Iterator[Row]:
-    maps = [_map(bench, kind, frames) for frames in (_FRAMES, 10 * _FRAMES)]
+    maps = [shots_map(bench, kind, frames=frames) for frames in (FRAMES, 10 * FRAMES)]
     once, ten_times = (retime("report", one) for one in maps)
     run(once)  # so that Python has compiled what it needs
     rounds = in_turn(
         f"report, {kind} speeds", bench.runs, lambda: run(once), lambda: run(ten_times)
     )
     yield Row(
-        name=f"`retime report`, {_FRAMES:,} frames, {_SHOTS:,} shots of {kind} speeds, "
+        name=f"`retime report`, {FRAMES:,} frames, {SHOTS:,} shots of {kind} speeds, "
         "six deliverables",
         figures=[short.seconds for short, _ in rounds],
         unit="s",

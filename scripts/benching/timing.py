@@ -1,6 +1,7 @@
 """Runs programs one after another, and takes their time and their peak memory."""
 
 import os
+import shutil
 import subprocess
 import sys
 import tempfile
@@ -40,10 +41,12 @@ def run(command: Sequence[str | Path], made: Callable[[], Sequence[Path]] = tupl
     What earlier programs left to be written to disk is written before the clock starts.
     """
     os.sync()
+    if (program := shutil.which(command[0])) is None:
+        raise BenchError(f"there is no program {command[0]}")
     with tempfile.TemporaryFile() as complaint:
         started = perf_counter()
         process = subprocess.Popen(  # waited for below, where its memory is told as well
-            [str(part) for part in command],
+            [program, *(str(part) for part in command[1:])],
             stdin=subprocess.DEVNULL,
             stdout=subprocess.DEVNULL,
             stderr=complaint,
