@@ -14,7 +14,7 @@ import yaml
 from msgspec import Struct
 from pydantic import Field
 
-from retime.check.identity import exact_lines, packed, unpacked
+from retime.check.identity import MOST_PICTURES, exact_lines, packed, unpacked
 from retime.errors import DocumentError
 from retime.findings import Finding
 from retime.yamldoc.binding import Section, validate
@@ -166,5 +166,7 @@ def _pictures(section: _RecordSection) -> Exact | Tolerant:
     for line in lines:
         if line.strip():
             times, digest = line.split()
+            if not 0 < int(times) <= MOST_PICTURES - len(found):
+                raise ValueError(f"there are none, or more than {MOST_PICTURES:,}")
             found += [digest] * int(times)
     return found

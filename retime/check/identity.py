@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from retime.check.spool import Spool
 
 __all__ = [
+    "MOST_PICTURES",
     "TOLERANCE",
     "Exact",
     "Tolerant",
@@ -33,6 +34,8 @@ __all__ = [
 
 _STEP = 4
 _CODES = (HEIGHT // _STEP) * (WIDTH // _STEP)
+MOST_PICTURES = 500_000
+"""Four hours at 30: a fingerprint that says more in a few bytes is made to fill memory."""
 TOLERANCE = 0.75
 """Root mean square, in codes of 16 by 12 averages, that pictures coded anew may differ by."""
 
@@ -71,10 +74,16 @@ def packed(pictures: Tolerant) -> Iterator[str]:
 
 def unpacked(lines: Iterable[str]) -> Tolerant:
     """Return the pictures in such lines; raises ValueError for what are none."""
+    unpacking = zlib.decompressobj()
+    most = MOST_PICTURES * _CODES
     try:
-        data = zlib.decompress(base64.b64decode("".join(lines), validate=True))
+        data = unpacking.decompress(base64.b64decode("".join(lines), validate=True), most + 1)
     except zlib.error as error:
         raise ValueError(str(error)) from error
+    if len(data) > most:
+        raise ValueError(f"there are more than {MOST_PICTURES:,}")
+    if not unpacking.eof or unpacking.unused_data:
+        raise ValueError("they break off, or something stands behind them")
     if len(data) % _CODES:
         raise ValueError("part of a picture is missing")
     steps = np.frombuffer(data, np.uint8).reshape(-1, _CODES)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import partial
 from typing import TYPE_CHECKING, Protocol
 
 import numpy as np
@@ -20,7 +21,6 @@ from retime.second.halves import look_at_halves
 from retime.second.pictures import Source
 from retime.signal.leaps import leaps_in
 from retime.signal.mixing import settled
-from retime.signal.mixtures import Mixture
 from retime.signal.printing import printed_in
 from retime.signal.searching import search
 from retime.signal.shown import Kind, Space, film_frames, films_shown
@@ -34,6 +34,7 @@ if TYPE_CHECKING:
 
     from retime.media.facts import ScanFacts
     from retime.signal.changes import Changes
+    from retime.signal.mixtures import Mixture
     from retime.signal.searching import Reading
     from retime.signal.shown import Stretch
     from retime.signal.trellis import Piece
@@ -109,7 +110,7 @@ def _source(facts: ScanFacts) -> Source:
 
 def _found(facts: ScanFacts, first: int, changes: Changes) -> Detection:
     reading = search(changes, facts.header_rate)
-    stretches = stretches_of(changes, reading, _mixed(changes, reading))
+    stretches = stretches_of(changes, reading, partial(_mixed, changes, reading))
     upper, lower = films_shown(stretches)
     new = _new(upper) | _new(lower)
     printed = [tuple(_printed(changes, stretch, new)) for stretch in stretches]
@@ -137,16 +138,13 @@ def _found(facts: ScanFacts, first: int, changes: Changes) -> Detection:
     return numbered_from(found, first)
 
 
-def _mixed(changes: Changes, reading: Reading) -> dict[Piece, tuple[Mixture, Space]]:
-    """Return the rule that fits each mixed piece best, and in what it was mixed."""
-    found = {}
-    for piece in reading.pieces:
-        shape = piece.state.shape
-        if isinstance(shape, Mixture):
-            cuts = reading.asked.cuts
-            rule, codes, light = settled(changes, cuts, shape, piece.first, piece.last)
-            found[piece] = rule, _space(codes, light)
-    return found
+def _mixed(
+    changes: Changes, reading: Reading, piece: Piece, mixture: Mixture
+) -> tuple[Mixture, Space]:
+    """Return a mixture by the rule that fits a piece best, and in what it was mixed."""
+    cuts = reading.asked.cuts
+    rule, codes, light = settled(changes, cuts, mixture, piece.first, piece.last)
+    return rule, _space(codes, light)
 
 
 def _space(codes: float, light: float) -> Space:

@@ -17,10 +17,12 @@ from retime.signal.shown import Kind, Mixing, Odd, Space, Stretch, films_shown
 from retime.signal.trellis import Free, Piece, State
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Callable, Iterator, Sequence
 
     from retime.signal.changes import Changes
     from retime.signal.searching import Reading
+
+    Settle = Callable[[Piece, Mixture], tuple[Mixture, Space]]
 
 __all__ = ["stretches_of"]
 
@@ -31,16 +33,14 @@ _FRESH_GRAIN = -1.0
 _LITTLE = 1e-3
 
 
-def stretches_of(
-    changes: Changes, reading: Reading, mixed: dict[Piece, tuple[Mixture, Space]]
-) -> list[Stretch]:
-    """Return the stretches of a reading; ``mixed`` tells of mixed pieces by what rule they are.
+def stretches_of(changes: Changes, reading: Reading, settle: Settle) -> list[Stretch]:
+    """Return the stretches of a reading; ``settle`` tells by what rule a piece is mixed.
 
     Pictures are numbered from 0, the first that was looked at.
     """
     found: list[Stretch] = []
     for piece in _split(changes, reading, _joined(changes, reading)):
-        stretch = _stretch(changes, reading, piece, mixed)
+        stretch = _stretch(changes, reading, piece, settle)
         film = 0
         if found:
             upper, lower = films_shown(found[-1:])
@@ -140,12 +140,7 @@ def _goes_on(changes: Changes, reading: Reading, picture: int) -> bool:
     return bool(same or near)
 
 
-def _stretch(
-    changes: Changes,
-    reading: Reading,
-    piece: Piece,
-    mixed: dict[Piece, tuple[Mixture, Space]],
-) -> Stretch:
+def _stretch(changes: Changes, reading: Reading, piece: Piece, settle: Settle) -> Stretch:
     shape = piece.state.shape
     plain = Stretch(
         first=piece.first,
@@ -159,7 +154,7 @@ def _stretch(
     if shape is Free.IRREGULAR:
         return replace(plain, kind=Kind.IRREGULAR, runs=_runs(reading, piece))
     if isinstance(shape, Mixture):
-        rule, space = mixed[piece]
+        rule, space = settle(piece, shape)
         mixing = Mixing(
             film_frames=shape.film,
             outputs=shape.outputs,

@@ -44,8 +44,8 @@ _THOUSAND = 1000
 _READING_HINT = "write seconds a word, such as 0.33..0.375 s/word"
 _DISTANCE_HINT = "write 1.2 m, or 4 ft"
 _FREQUENCY_HINT = "write 1.8 /s, or 109 /min"
-_DISTANCE = re.compile(r"(.+?) *(m|ft)")
-_FREQUENCY = re.compile(r"(.+?) */ *(s|min)")
+_DISTANCE = re.compile(r"(.*[^ ]) *(m|ft)")
+_FREQUENCY = re.compile(r"(.*[^ ]) */ *(s|min)")
 
 
 class Family(Struct, Generic[_T], frozen=True, kw_only=True):

@@ -40,7 +40,7 @@ FINEST = Fraction(1, 2000)
 WIDEST = Fraction(3, 5)
 """The widest tolerance that still says something, over the figure it belongs to."""
 
-_WITHIN = re.compile(r"(.+?)\s+within\s+(.+)", re.DOTALL)
+_WITHIN = re.compile(r"\swithin\s")
 _VALUE = re.compile(r"[0-9]+(?:[.:+][0-9]+)*(?:/[0-9]+(?![0-9]*ft))?\s*", re.ASCII)
 _SHARE_HINT = "write a share such as 5 %"
 
@@ -86,8 +86,10 @@ def parse_figure(text: str, read: Callable[[str], _T]) -> Figure[_T]:
         NotationError: it tells none, or a range and a tolerance.
     """
     written = text.strip()
-    said = _WITHIN.fullmatch(written)
-    value, told = (said[1], said[2]) if said else (written, None)
+    said = _WITHIN.search(written)
+    value, told = (
+        (written[: said.start()].rstrip(), written[said.end() :]) if said else (written, None)
+    )
     first, dots, last = (part.strip() for part in value.partition(".."))
     if not dots:
         tolerance = None if told is None else parse_tolerance(told, read)

@@ -108,7 +108,8 @@ class _Reading:
 
     def _map(self, name: str) -> SpeedMap | None:
         try:
-            speed_map = map_reading.load(self._tree.path.parent / name)
+            path = self._tree.path.parent / name
+            speed_map = map_reading.read(reading.read_named(path), path)
             sound(speed_map, {})
         except DocumentError as error:
             self.findings += (self._placed(one) for one in error.findings)

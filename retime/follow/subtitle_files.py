@@ -14,7 +14,7 @@ from retime.follow.subtitles_ttml import read_ttml
 from retime.follow.subtitles_vtt import read_vtt
 from retime.yamldoc.lines import Lines
 from retime.yamldoc.quoting import listed, quoted
-from retime.yamldoc.reading import read_bytes, utf8
+from retime.yamldoc.reading import read_named, utf8
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
@@ -76,7 +76,7 @@ def bounded(path: Path) -> bytes:
     Raises:
         DocumentError: it cannot be opened, or holds more.
     """
-    data = read_bytes(path)
+    data = read_named(path)
     if len(data) > MOST_BYTES:
         text = f"the file is larger than {MOST_BYTES // 1_000_000} MB"
         raise DocumentError([Finding(place=TextPlace(path=path), rule="too-large", text=text)])

@@ -35,6 +35,7 @@ __all__ = [
 LARGEST_SIDE = 16_384
 """The most samples that a raster has along one side: beyond the largest film scanners."""
 
+_SHOWN = 60  # characters of what is refused
 _SIZE = re.compile(r"([1-9][0-9]{0,4})x([1-9][0-9]{0,4})")
 _ASPECT = re.compile(r"([1-9][0-9]{0,3}):([1-9][0-9]{0,3})")
 _AREA = re.compile(r"([0-9]{1,5}), *([0-9]{1,5}), *([1-9][0-9]{0,4}), *([1-9][0-9]{0,4})")
@@ -192,7 +193,7 @@ def parse_size(text: str) -> tuple[int, int]:
     """Read ``1920x1080``, each side from 1 to 16384; raises NotationError."""
     found = _SIZE.fullmatch(text)
     if not found:
-        raise NotationError(f"{text!r} is no raster", "write width x height: 1920x1080")
+        raise NotationError(f"{text[:_SHOWN]!r} is no raster", "write width x height: 1920x1080")
     width, height = int(found[1]), int(found[2])
     if max(width, height) > LARGEST_SIDE:
         raise NotationError(f"the raster {text} is too large", f"a side has at most {LARGEST_SIDE}")
@@ -204,7 +205,7 @@ def parse_area(text: str) -> Rectangle:
     found = _AREA.fullmatch(text)
     if not found:
         raise NotationError(
-            f"{text!r} is no area",
+            f"{text[:_SHOWN]!r} is no area",
             "write left, top, width, height in samples of the scan: 64,20,1920,1440",
         )
     left, top, width, height = (int(found[place]) for place in range(1, 5))
@@ -215,5 +216,7 @@ def parse_aspect(text: str) -> Fraction:
     """Read a display aspect, ``16:9``; raises NotationError."""
     found = _ASPECT.fullmatch(text)
     if not found:
-        raise NotationError(f"{text!r} is no display aspect", "write width : height: 16:9 or 4:3")
+        raise NotationError(
+            f"{text[:_SHOWN]!r} is no display aspect", "write width : height: 16:9 or 4:3"
+        )
     return Fraction(int(found[1]), int(found[2]))

@@ -139,7 +139,9 @@ class _Carrying:
             known = terms.reels
             hint = suggestion(edit.reel, known) or f"there are {listed(known)}"
             text = f"the event is of reel {quoted(edit.reel)}, which is no reel of the map"
-            self._error(edit, text, f"{hint}; --reel {edit.reel}=NAME says which it is")
+            self._error(
+                edit, text, f"{hint}; --reel {quoted(edit.reel)[1:-1]}=NAME says which it is"
+            )
             return None
         by_source = terms.side is Side.SOURCE
         frozen = edit.speed is not None and edit.speed.speed == 0

@@ -34,6 +34,7 @@ __all__ = ["read_otio"]
 _RULE = "otio"
 _CLIP = re.compile(r'"OTIO_SCHEMA"\s*:\s*"Clip\.')
 _BREAK = re.compile(r"\r\n|\n|\r")
+_FRAME = re.compile(r"[0-9]{1,15}")
 _MOST_FRAMES = 2**53
 _FASTEST = 10_000
 _NEAR = Fraction(1, 1000)
@@ -104,8 +105,8 @@ class _Reading:
         shots: list[Listed] = []
         left: dict[str, int] = {}
         number = -1
-        for track in timeline.tracks:
-            picture = getattr(track, "kind", "") == schema.TrackKind.Video
+        for track in timeline.tracks or ():
+            picture = getattr(track, "kind", schema.TrackKind.Video) == schema.TrackKind.Video
             for item in _flat(track, schema):
                 if isinstance(item, schema.Clip):
                     number += 1
@@ -186,8 +187,8 @@ class _Reading:
         facts: dict[str, str | None], first: int, scalar: Fraction, record: int
     ) -> int | None:
         """Return the last frame that a clip's metadata states, while its figures agree."""
-        begin, last = facts["first"], facts["last"]
-        if begin is None or last is None or not (begin + last).isdecimal():
+        begin, last = facts["first"] or "", facts["last"] or ""
+        if not (_FRAME.fullmatch(begin) and _FRAME.fullmatch(last)):
             return None
         if int(begin) != first or int(last) < first:
             return None
@@ -225,7 +226,8 @@ class _Reading:
         if span is None:
             self._note(place, f"the clip {quoted(clip.name)} has no range")
             return None
-        figures = (span.start_time.value, span.duration.value, span.start_time.rate)
+        zero = 0.0 if available is None else available.start_time.value
+        figures = (span.start_time.value, span.duration.value, span.start_time.rate, zero)
         if not all(map(math.isfinite, figures)) or max(map(abs, figures)) >= _MOST_FRAMES:
             self._note(place, f"the clip {quoted(clip.name)} has times that are no frames")
             return None
@@ -237,7 +239,6 @@ class _Reading:
             self._note(place, f"the clip {quoted(clip.name)} mixes rates: {told}")
             return None
         self._rate = span.start_time.rate
-        zero = 0.0 if available is None else available.start_time.value
         start, lasts = (_whole(one) for one in (span.start_time.value - zero, span.duration.value))
         if start is None or lasts is None or lasts <= 0:
             self._note(place, f"the clip {quoted(clip.name)} does not last whole frames")
@@ -269,12 +270,12 @@ class _Reading:
 
 
 def _flat(track: Any, schema: Any) -> Iterator[Any]:
-    """Yield a track's items in order, those of tracks and stacks in it too."""
+    """Yield a track's items in order, those of tracks and stacks in it too; no track is one."""
+    if not isinstance(track, (schema.Track, schema.Stack)):
+        yield track
+        return
     for item in track:
-        if isinstance(item, (schema.Track, schema.Stack)):
-            yield from _flat(item, schema)
-        else:
-            yield item
+        yield from _flat(item, schema)
 
 
 def _text(metadata: Any, *keys: str) -> str | None:

@@ -99,7 +99,8 @@ class _Reading:
         name = found["name"].removesuffix(":").rstrip() or found["name"]  # a line ends in no blank
         reel = self._terms.reel(name)
         if reel is None:
-            hint = f"there are {listed(self._terms.reels)}; --reel {name}=NAME says which"
+            called = f"--reel {quoted(name)[1:-1]}=NAME says which"
+            hint = f"there are {listed(self._terms.reels)}; {called}"
             self._error(number, found.start("name") + 1, f"there is no reel {quoted(name)}", hint)
         self._reel = reel or ""
 

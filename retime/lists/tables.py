@@ -181,7 +181,8 @@ class _Reading:
             return None
         reel = self._terms.reel(cell.text if cell else "")
         if reel is None and cell is not None:
-            hint = f"there are {listed(self._terms.reels)}; --reel {cell.text}=NAME says which"
+            called = f"--reel {quoted(cell.text)[1:-1]}=NAME says which"
+            hint = f"there are {listed(self._terms.reels)}; {called}"
             self._error(number, cell.column, f"there is no reel {quoted(cell.text)}", hint)
         return reel
 

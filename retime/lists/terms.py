@@ -110,7 +110,8 @@ class Terms(Struct, frozen=True, kw_only=True):
                 return ours
         if name.isdecimal() and name.isascii():
             for ours in self.reels:
-                if ours.isdecimal() and ours.isascii() and int(ours) == int(name):
+                numbered = ours.isdecimal() and ours.isascii()
+                if numbered and ours.lstrip("0") == name.lstrip("0"):
                     return ours
         return None
 

@@ -20,6 +20,8 @@ _CONTEXT_INPUTS = 5
 _HALF_TABLE = 128
 _MOST_TABLES = 8  # as many as FFmpeg takes
 _MOST_CONTEXTS = 32_768  # as many as FFmpeg takes
+_MOST_STATES = 10_000  # contexts whose states are stated: FFmpeg writes 8,229 at most
+_LONGEST_DELTA = 8  # bits: states are bytes
 
 
 class Ffv1Config(Struct, frozen=True, kw_only=True):
@@ -86,8 +88,12 @@ def _parameters(decoder: RangeDecoder) -> Ffv1Config:
     if not 0 < tables <= _MOST_TABLES:
         raise ValueError("the FFV1 configuration record makes no sense")
     contexts = [_table_set(decoder) for _ in range(tables)]
+    stated = 0
     for count in contexts:
         if decoder.bit(states):
+            stated += count
+            if stated > _MOST_STATES or decoder.overrun:
+                raise ValueError("the FFV1 configuration record makes no sense")
             _initial_states(decoder, count)
     return Ffv1Config(
         version=version,
@@ -123,4 +129,4 @@ def _initial_states(decoder: RangeDecoder, contexts: int) -> None:
     places = [decoder.fresh_states() for _ in range(CONTEXT_SIZE)]
     for _ in range(contexts):
         for states in places:
-            decoder.number(states, signed=True)
+            decoder.number(states, signed=True, longest=_LONGEST_DELTA)

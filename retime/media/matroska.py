@@ -37,6 +37,7 @@ _KEY, _LACING = 0x80, 0x06  # flags in a block's header; the first in a SimpleBl
 _HEAD = 32  # the longest element head and block header together
 _WINDOW = 4096
 _LARGEST_TRACKS = 1 << 24
+_LONGEST_NUMBER = 8  # bytes: RFC 8794, section 7.2
 
 
 class BlockCount(Struct, frozen=True, kw_only=True):
@@ -172,7 +173,12 @@ class _Walk:
 
     def _value(self, place: tuple[int, int] | None) -> int:
         """Return an unsigned integer element's value, 0 for none."""
-        return int.from_bytes(self._bytes(place[0], place[1] - place[0]), "big") if place else 0
+        if place is None:
+            return 0
+        begin, end = place
+        if end - begin > _LONGEST_NUMBER:
+            raise self._damaged(begin, "has a number of more than eight bytes")
+        return int.from_bytes(self._bytes(begin, end - begin), "big")
 
     def _element(self, at: int, limit: int) -> tuple[int, int, int]:
         """Return an element's name, where its body starts, and where it stops.

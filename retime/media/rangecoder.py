@@ -73,14 +73,14 @@ class RangeDecoder:
             self._next += 1
         return one
 
-    def number(self, states: bytearray, *, signed: bool = False) -> int:
-        """Read an integer: section 3.8.1.2. Raises ValueError for one of over 31 bits."""
+    def number(self, states: bytearray, *, signed: bool = False, longest: int = _LONGEST) -> int:
+        """Read an integer: section 3.8.1.2. Raises ValueError for one of over ``longest`` bits."""
         if self.bit(states, 0):
             return 0
         exponent = 0
         while self.bit(states, 1 + min(exponent, 9)):
             exponent += 1
-            if exponent > _LONGEST:
+            if exponent > longest:
                 raise ValueError("a number is too long")
         value = 1
         for place in reversed(range(exponent)):

@@ -9,7 +9,7 @@ from msgspec import Struct
 from pydantic import BeforeValidator, Field, WithJsonSchema
 
 from retime.errors import NotationError
-from retime.film.notation import parse_rate
+from retime.film.notation import parse_rate, shown
 from retime.light.raster import parse_aspect, parse_size
 from retime.yamldoc.binding import Section
 
@@ -51,7 +51,9 @@ class Disc(Struct, frozen=True, kw_only=True):
 
 def _number(value: Any) -> Any:
     if not (isinstance(value, str) and _NUMBER.fullmatch(value)):
-        raise NotationError(f"{value!r} is no number", "write a whole number such as 9800000")
+        raise NotationError(
+            f"{shown(str(value))} is no number", "write a whole number such as 9800000"
+        )
     return int(value)
 
 
@@ -67,8 +69,8 @@ def _each(read: Callable[[str], Any]) -> BeforeValidator:
 
 
 def _yes_or_no(value: Any) -> Any:
-    if value not in {"yes", "no"}:
-        raise NotationError(f"{value!r} is neither yes nor no", "write yes or no")
+    if not isinstance(value, str) or value not in {"yes", "no"}:
+        raise NotationError(f"{shown(str(value))} is neither yes nor no", "write yes or no")
     return value == "yes"
 
 

@@ -10,7 +10,7 @@ from msgspec import Struct
 from pydantic import BeforeValidator, Field, WithJsonSchema
 
 from retime.errors import NotationError
-from retime.film.notation import parse_rate
+from retime.film.notation import parse_rate, shown
 from retime.film.scanning import Scanning
 from retime.light.burn_place import BurnPlace
 from retime.light.raster import LARGEST_SIDE, Fit, parse_aspect, parse_size
@@ -103,23 +103,23 @@ class Profile(Struct, frozen=True, kw_only=True):
 
 
 def _yes_or_no(value: Any) -> Any:
-    if value in {"yes", "true"}:
+    if isinstance(value, str) and value in {"yes", "true"}:
         return True
-    if value in {"no", "false"}:
+    if isinstance(value, str) and value in {"no", "false"}:
         return False
-    raise NotationError(f"{value!r} is neither yes nor no", "write yes or no")
+    raise NotationError(f"{shown(str(value))} is neither yes nor no", "write yes or no")
 
 
 def _whole(value: Any) -> Any:
     if not (isinstance(value, str) and _COUNT.fullmatch(value)):
-        raise NotationError(f"{value!r} is no count", "write a whole number such as 2")
+        raise NotationError(f"{shown(str(value))} is no count", "write a whole number such as 2")
     return int(value)
 
 
 def _name(value: Any) -> Any:
     if isinstance(value, str) and not _NAME.fullmatch(value):
         raise NotationError(
-            f"{value!r} is no name for a profile", "write small letters, digits and hyphens"
+            f"{shown(value)} is no name for a profile", "write small letters, digits and hyphens"
         )
     return value
 
@@ -131,10 +131,11 @@ def _sentence(value: Any) -> Any:
 
 
 def _codec(value: Any) -> Any:
-    if value == AS_SCANNED or value in CODECS:
+    if isinstance(value, str) and (value == AS_SCANNED or value in CODECS):
         return value
     raise NotationError(
-        f"the codec {value!r} is not known", f"write {AS_SCANNED!r} or one of {', '.join(CODECS)}"
+        f"the codec {shown(str(value))} is not known",
+        f"write {AS_SCANNED!r} or one of {', '.join(CODECS)}",
     )
 
 
@@ -159,7 +160,9 @@ def _text(read: Callable[[str], Any]) -> BeforeValidator:
 
 def _samples(text: str) -> int:
     if not (_LONG_COUNT.fullmatch(text) and int(text) <= LARGEST_SIDE):
-        raise NotationError(f"{text!r} is no number of samples", "write a whole number such as 704")
+        raise NotationError(
+            f"{shown(text)} is no number of samples", "write a whole number such as 704"
+        )
     return int(text)
 
 

@@ -12,6 +12,7 @@ from msgspec import Struct
 from pydantic import BeforeValidator, Field, WithJsonSchema
 
 from retime.errors import NotationError
+from retime.film.notation import shown
 from retime.yamldoc.binding import Section
 
 if TYPE_CHECKING:
@@ -74,7 +75,9 @@ class SoundSpec(Struct, frozen=True, kw_only=True):
 
 def _count(value: Any) -> Any:
     if not (isinstance(value, str) and value.isascii() and value.isdigit() and len(value) < 8):  # noqa: PLR2004
-        raise NotationError(f"{value!r} is no count", "write a whole number such as 48000")
+        raise NotationError(
+            f"{shown(str(value))} is no count", "write a whole number such as 48000"
+        )
     return int(value)
 
 

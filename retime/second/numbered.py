@@ -76,7 +76,7 @@ def values_beside(folder: Path) -> dict[str, str]:
     """Return what the folder's ``about.json`` says; nothing where there is none to be read."""
     try:
         said = json.loads((folder / _ABOUT).read_text(encoding="utf-8"))
-    except (OSError, ValueError):
+    except (OSError, ValueError, RecursionError):
         return {}
     if not isinstance(said, dict):
         return {}

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
     Costs = NDArray[np.float64]
 
-__all__ = ["ANSWERS", "Asked", "answers_at", "ask", "lower_new", "upper_new"]
+__all__ = ["ANSWERS", "Asked", "Costs", "answers_at", "ask", "lower_new", "upper_new"]
 
 ANSWERS = 28
 """Answers to all questions: new or not for each field, and six for each of four places."""

@@ -33,10 +33,11 @@ SURE = 5.0
 
 _LEAST = 0.02  # codes squared: less is no difference
 _CUT_REACH, _CUT_RISE = 6, 1.0
-_USUAL_REACH, _UPHEAVAL = 12, 2.5
+_USUAL_REACH, _UPHEAVAL, _NEW_AND_REPEATED = 12, 2.5, 0.85
 _DIP = 3  # half of the longest dip
 _WINDOW, _HOP = 30, 8
-_DEEPEST, _DEEP, _NEARLY_ALL = 4.0, -2.3, 0.9
+_DEEPEST = (4.0, 2.4)
+_DEEP, _NEARLY_ALL = -2.3, 0.9
 _GAIN, _DEPTH, _BRIM = 8.0, 0.9, -0.6
 _NARROW = 0.2
 _UNTOLD = 0.7  # leaning to new where nothing dips
@@ -63,16 +64,22 @@ def upheavals_in(change: Measures) -> Flags:
 
     Two cuts in a row, or the flashes of a leader, are no cuts by ``cuts_in``.
     """
-    series = logs(change)
+    return _beyond(logs(change), 0.5)
+
+
+def _beyond(series: Series, share: float) -> Flags:
+    """Tell which values are far beyond the ``share`` of all that is nearby, counted from below."""
     padded = np.pad(series, _USUAL_REACH, mode="edge")
-    usual = np.median(sliding_window_view(padded, 2 * _USUAL_REACH + 1), axis=1)
-    upheavals: Flags = series > usual + _UPHEAVAL
-    return upheavals
+    usual = np.quantile(sliding_window_view(padded, 2 * _USUAL_REACH + 1), share, axis=1)
+    beyond: Flags = series > usual + _UPHEAVAL
+    return beyond
 
 
 def leaning(change: Measures, same: Flags, cuts: Flags) -> Series:
     """Return the odds of each field, by dips alone."""
-    series = _without_cuts(logs(change), cuts)
+    series = logs(change)
+    # Flashes are no brims either; that most pictures nearby repeat makes no flash of what is new.
+    series = _without_cuts(series, cuts | _beyond(series, _NEW_AND_REPEATED))
     brims = filled(series, _DIP)
     dips = np.minimum(series - brims, 0)
     low, high, spread, told = _splits(dips)
@@ -81,8 +88,8 @@ def leaning(change: Measures, same: Flags, cuts: Flags) -> Series:
     new = (1 - _ODD) * _bell(dips, high, narrow) + _ODD * np.exp(dips)
     between = np.where(dips < high, 1 / (high - np.minimum(low, dips) + 0.5), 0.02)
     repeat = (_bell(dips, low, wide) + between) / 2
-    odds = np.where(told, np.log(new / repeat), _UNTOLD)
-    repeats = np.flatnonzero(told & (odds < -1) & ~same)
+    odds = told * np.log(new / repeat) + (1 - told) * _UNTOLD
+    repeats = np.flatnonzero((odds < -1) & ~same)
     if len(repeats) > 2 * _FEWEST:
         noise = sliding_mean(series[repeats], _FEWEST)
         pictures = np.arange(len(series))
@@ -129,20 +136,27 @@ def _bell(series: Series, middle: Series, spread: Series) -> Series:
     return bell
 
 
-def _splits(dips: Series) -> tuple[Series, Series, Series, Flags]:
+def _splits(dips: Series) -> tuple[Series, Series, Series, Series]:
     """Return, around each value, the levels below and above the best split, and their spread.
 
-    The last array tells whether there are two levels at all: dividing has to explain more than it
-    does of a bell, and the dips have to be deep.
+    The last array tells how likely it is that there are two levels at all, 0 to 1: dividing has to
+    explain more than it does of a bell, and the dips have to be deep.
     """
     count = len(dips)
     middles = np.arange(0, count, _HOP)
     begins = np.clip(middles - _WINDOW, 0, max(0, count - 2 * _WINDOW - 1))
     places = np.minimum(begins[:, None] + np.arange(2 * _WINDOW + 1), count - 1)
-    low, high, spread, gain = _best_split(np.sort(np.maximum(dips, -_DEEPEST)[places], axis=1))
-    told = (gain > _GAIN) & (high - low > _DEPTH) & (high > _BRIM)
+    found = np.zeros((4, len(middles)))
+    # Coders repeat some pictures nearly without change and others with much noise: where the
+    # deepest dips alone are parted from all else, all dips are taken for as deep as most.
+    for deepest in _DEEPEST:
+        low, high, spread, gain = _best_split(np.sort(np.maximum(dips, -deepest)[places], axis=1))
+        told = np.clip(gain / _GAIN, 0, 1) * ((high - low > _DEPTH) & (high > _BRIM))
+        better = found[3] == 0
+        found = np.where(better, np.stack([low, high, spread, told]), found)
     near = np.minimum((np.arange(count) + _HOP // 2) // _HOP, len(middles) - 1)
-    return low[near], high[near], spread[near], told[near]
+    low, high, spread, told = found[:, near]
+    return low, high, spread, told
 
 
 def _best_split(rows: Series) -> tuple[Series, Series, Series, Series]:

@@ -15,6 +15,7 @@ from __future__ import annotations
 from enum import StrEnum
 from fractions import Fraction
 from functools import lru_cache
+from math import sqrt
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -27,10 +28,12 @@ if TYPE_CHECKING:
 
     Distances = NDArray[np.float64]
 
-__all__ = ["Mixture", "Rule", "all_mixtures", "ratios_for", "residues"]
+__all__ = ["LEAST", "Mixture", "Rule", "all_mixtures", "ratios_for", "residues"]
 
-_EXACT = 1e-6
-_LEAST = 1e-3  # codes squared
+_NOTHING = 0.02
+"""Sums in which no film frame weighs more than this are nothing beside any noise of coding."""
+LEAST = 1e-3
+"""Codes squared: less is no difference."""
 _SHORTEST = 3
 _RATES = (24, 25, 30)
 _SLOWEST = 12
@@ -121,24 +124,30 @@ def _residue(apart: Distances, mixture: Mixture) -> Distances:
             weight = -float(sums[:, late] @ sums[:, early]) / len(sums)
             residue[ended:] += weight * apart[: count - ended, late - early]
     residue[: length - 1] = np.nan
-    return np.maximum(residue, _LEAST, where=~np.isnan(residue), out=residue)
+    return np.maximum(residue, LEAST, where=~np.isnan(residue), out=residue)
 
 
 @lru_cache(maxsize=4096)
 def _sums(mixture: Mixture) -> NDArray[np.float64] | None:
     """Return weights of the fewest pictures that give nothing and end at phase ``mixture.phase``.
 
-    Shape (sums, pictures), the last picture last; rows are of length 1 and at right angles.
+    Shape (sums, pictures), the last picture last; rows are of length 1 and at right angles, and
+    each adds up to 0, so that what all pictures have in common is not in it.
     """
+    weights = _weights(mixture, FURTHEST + 1)
     for length in range(_SHORTEST, FURTHEST + 2):
-        weights = _weights(mixture, length)
-        if weights.shape[1] > length:
-            continue
-        left, sizes, _ = np.linalg.svd(weights)
-        rank = int((sizes > _EXACT).sum())
-        if rank < length:
-            return np.asarray(left[:, rank:].T, np.float64)
+        left, sizes, _ = np.linalg.svd(_balanced(length).T @ weights[-length:])
+        rank = int((sizes > _NOTHING).sum())
+        if rank < length - 1:
+            return np.asarray((_balanced(length) @ left[:, rank:]).T, np.float64)
     return None
+
+
+@lru_cache
+def _balanced(length: int) -> NDArray[np.float64]:
+    """Return columns at right angles that each add up to 0, shape (length, length - 1)."""
+    level = np.ones((length, 1)) / sqrt(length)
+    return np.asarray(np.linalg.svd(level)[0][:, 1:], np.float64)
 
 
 def _weights(mixture: Mixture, length: int) -> NDArray[np.float64]:

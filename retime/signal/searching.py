@@ -6,6 +6,7 @@ are kept for which some stretch speaks strongly, and everything is read again wi
 
 from __future__ import annotations
 
+from fractions import Fraction
 from math import log
 from typing import TYPE_CHECKING
 
@@ -24,11 +25,12 @@ from retime.signal.trellis import Free, State, Trellis
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
-    from fractions import Fraction
 
     from retime.signal.changes import Changes, Flags
-    from retime.signal.expecting import Asked
+    from retime.signal.expecting import Asked, Costs
     from retime.signal.trellis import Gained, Laid, Piece
+
+    _Family = Pattern | Free | Fraction
 
 __all__ = ["Newness", "Reading", "newness_of", "search", "supported_pieces"]
 
@@ -75,9 +77,14 @@ def search(changes: Changes, rate: Fraction | None) -> Reading:
         known = tuple(one for one in known if not one.in_fields)
     laid = Trellis(known).laid(asked)
     supported = supported_pieces(laid.pieces(), laid, _SUPPORT)
-    mixed = _mixed(changes, asked, supported, rate)
+    mixed = _mixed(changes, asked, [one for one in supported if _is_plain(one, laid)], rate)
     patterns = list(dict.fromkeys(_pattern(piece) for piece in supported))
     reading = _read(changes, asked, patterns, mixed)
+    needed = _needed(reading)
+    if len(needed) < len({_family(piece.state.shape) for piece in reading.pieces}):
+        patterns = [one for one in reading.patterns if one in needed]
+        mixed = [one for one in mixed if _family(one.mixture) in needed]
+        reading = _read(changes, asked, patterns, mixed)
     own = _of_its_own(reading)
     if own:
         patterns += own
@@ -98,13 +105,55 @@ def _pattern(piece: Piece) -> Pattern:
 def _mixed(
     changes: Changes, asked: Asked, supported: Sequence[Piece], rate: Fraction | None
 ) -> list[Gained]:
-    """Return the mixtures that there may be where no pattern is known already."""
+    """Return the mixtures that there may be where no pattern is plain already."""
     governed = np.zeros(len(changes), np.bool_)
     for piece in supported:
         governed[piece.first : piece.last + 1] = True
     upheavals = asked.cuts | (upheavals_in(changes.upper) & upheavals_in(changes.lower))
     likely = likely_mixtures(changes, upheavals, rate, governed=governed)
-    return gained(changes, upheavals, likely)
+    relief = _relief(changes, asked)
+    return [one._replace(gains=one.gains + relief) for one in gained(changes, upheavals, likely)]
+
+
+def _needed(reading: Reading) -> set[_Family]:
+    """Return the families of a reading that are needed: no other says nearly as much as they do.
+
+    A pattern in all its phases is a family, and so are mixtures of one ratio. Where little moves,
+    others fit short stretches nearly as well as the right one; the longest is kept in any case.
+    """
+    needs: dict[_Family, float] = {}
+    pictures: dict[_Family, int] = {}
+    free = {NEW_EVERY_TIME, *Free}
+    for piece in reading.pieces:
+        family = _family(piece.state.shape)
+        others = [one for one in reading.laid.states if _family(one.shape) != family]
+        need = min(reading.laid.cost(piece.first, piece.last, one) for one in others)
+        need -= reading.laid.cost(piece.first, piece.last, piece.state)
+        needs[family] = needs.get(family, 0.0) + need
+        pictures[family] = pictures.get(family, 0) + piece.length
+    most = max((count for one, count in pictures.items() if one not in free), default=0)
+    return {
+        one
+        for one, need in needs.items()
+        if one in free or need > _SUPPORT or pictures[one] == most
+    }
+
+
+def _family(shape: Pattern | Mixture | Free) -> _Family:
+    """Return what different phases of one thing have in common: of mixtures, the ratio."""
+    return Fraction(shape.film, shape.outputs) if isinstance(shape, Mixture) else shape
+
+
+def _relief(changes: Changes, asked: Asked) -> Costs:
+    """Return what a mixed picture need not pay, that pictures which are all new do.
+
+    Mixed pictures differ by parts of a film frame, more and less by turns: that one seems to be
+    repeated costs it no more than a picture that follows no pattern, but if it is the same.
+    """
+    new = asked.costs[:, list(answers_at(NEW_EVERY_TIME, 0))].sum(axis=1)
+    same = changes.upper_same | changes.lower_same
+    relief: Costs = np.where(same, 0.0, np.maximum(new - asked.irregular, 0))
+    return relief
 
 
 def _may_be_woven(asked: Asked) -> bool:
@@ -166,6 +215,14 @@ def supported_pieces(pieces: Sequence[Piece], laid: Laid, enough: float) -> list
         spoken = _spoken_for(piece, laid) - pattern.unlikely
         support[pattern] = support.get(pattern, 0.0) + max(0.0, spoken)
     return [piece for piece, pattern in patterned if support[pattern] > enough]
+
+
+def _is_plain(piece: Piece, laid: Laid) -> bool:
+    """Tell whether a piece's pattern says more for itself than there is against it.
+
+    Mixed pictures, which change more and less by turns, half fit many a pattern.
+    """
+    return _spoken_for(piece, laid) > laid.cost(piece.first, piece.last, piece.state)
 
 
 def _spoken_for(piece: Piece, laid: Laid) -> float:

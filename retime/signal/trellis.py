@@ -10,6 +10,7 @@ state stays the same while its cadence goes on, through stills as well.
 from __future__ import annotations
 
 from enum import StrEnum
+from math import log
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
@@ -31,7 +32,7 @@ if TYPE_CHECKING:
 __all__ = ["Free", "Gained", "Laid", "Piece", "State", "Trellis"]
 
 _BREAK, _BREAK_AT_CUT = 10.0, 5.0
-_UNLIKELY_FREE, _UNLIKELY_MIXTURE = 6.0, 4.0
+_UNLIKELY_FREE = 6.0
 _HAIR = 1e-3  # between equals, a pattern goes before none
 _BOTH_NEW = [0, 2]  # the answers that say so
 
@@ -90,7 +91,7 @@ class Trellis:
             mixed = gained[number - len(patterns)].mixture if number >= len(patterns) else None
             for place in range(shape.outputs):
                 self.states.append(State(shape, place) if mixed is None else State(mixed))
-                unlikely = shape.unlikely if mixed is None else _UNLIKELY_MIXTURE
+                unlikely = shape.unlikely if mixed is None else log(mixed.outputs)
                 rows.append((base, shape.outputs, shape.step, unlikely))
         self.patterned = len(rows)
         self.mixed = self.patterned - len(gained)
@@ -195,6 +196,11 @@ class Laid:
     def answers(self) -> tuple[tuple[int, ...], ...]:
         """All sets of answers, by their numbers."""
         return tuple(self._trellis.ways)
+
+    @property
+    def states(self) -> tuple[State, ...]:
+        """All states."""
+        return tuple(self._trellis.states)
 
     def rivals(self, state: State) -> tuple[State, ...]:
         """Return all states but those that are the same thing as one: it, and its like in name."""

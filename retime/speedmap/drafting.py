@@ -17,7 +17,7 @@ from retime.speedmap.document import FORMAT, MapDocument, ShotSection
 from retime.speedmap.place import Where
 from retime.speedmap.shotlist import read_shots
 from retime.yamldoc.binding import examine
-from retime.yamldoc.reading import read_bytes
+from retime.yamldoc.reading import read_named
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -89,7 +89,7 @@ class _Drafting:
             return shots_of(rows, self._kept("shots", len(rows)))
         path = self._tree.path.parent / document.shots
         try:
-            held = read_bytes(path) if self._table is None else self._table
+            held = read_named(path) if self._table is None else self._table
             table, findings = read_shots(held, path)
         except DocumentError as error:
             self.findings += (self._placed(one) for one in error.findings)

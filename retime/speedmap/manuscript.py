@@ -16,7 +16,7 @@ from retime.speedmap.arrangement import arrange
 from retime.speedmap.lasting import known_lasts, lastings, parting
 from retime.speedmap.rules import sound
 from retime.speedmap.shot_rows import TableRewriting
-from retime.yamldoc.reading import read_bytes, utf8
+from retime.yamldoc.reading import read_bytes, read_named, utf8
 from retime.yamldoc.rewriting import Rewriting
 
 if TYPE_CHECKING:
@@ -76,7 +76,7 @@ class Manuscript:
         address = self.speed_map.tree.plain().get("shots")
         if isinstance(address, str):
             self._table_path = path.parent / address
-            self._table = read_bytes(self._table_path)
+            self._table = read_named(self._table_path)
             self.table = TableRewriting(self._table, self._table_path)
 
     def version(self, name: str) -> Version:

@@ -24,6 +24,9 @@ if TYPE_CHECKING:
 __all__ = ["CELL", "MOST_LINES", "ShotTable", "read_shots"]
 
 MOST_LINES = 100_000
+_LONGEST_LINE = 10_000
+_MOST_FINDINGS = 200
+"""A table with more is something else, and nobody reads on."""
 
 _LINE_BREAK = re.compile(r"\r\n|\n|\r")
 CELL = re.compile(r'\s*(?:"(?P<quoted>(?:[^"]|"")*)"\s*|(?P<plain>[^,]*))(?P<end>,|$)')
@@ -79,8 +82,14 @@ def read_shots(data: bytes, path: Path) -> tuple[ShotTable, tuple[Finding, ...]]
         if number > MOST_LINES:
             reading.note(number, 1, "table", f"the table has more than {MOST_LINES:,} lines")
             break
+        if len(line) > _LONGEST_LINE:
+            text = f"the line has more than {_LONGEST_LINE:,} characters"
+            reading.note(number, _LONGEST_LINE + 1, "table", text)
+            break
         if line.strip(" \t,"):
             reading.take(number, line)
+        if len(reading.findings) > _MOST_FINDINGS:
+            break
     if reading.columns is None:
         reading.note(0, 0, "table", "the table of shots is empty", f"columns: {listed(_COLUMNS)}")
     return ShotTable(path, tuple(reading.rows)), tuple(reading.findings)

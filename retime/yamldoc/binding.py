@@ -148,6 +148,7 @@ def _what(value: object) -> str:
         case list():
             return "a list"
         case dict():
-            return f"keys with values ({listed(value)})" if value else "no keys at all"
+            keys = listed(quoted(str(key))[1:-1] for key in value)
+            return f"keys with values ({keys})" if value else "no keys at all"
         case _:
             return "nothing"

@@ -9,6 +9,8 @@ from __future__ import annotations
 
 import hashlib
 import re
+import stat
+from contextlib import suppress
 from typing import TYPE_CHECKING
 
 import yaml
@@ -22,7 +24,7 @@ from retime.yamldoc.tree import Tree
 if TYPE_CHECKING:
     from pathlib import Path
 
-__all__ = ["MOST_BYTES", "load", "read", "read_bytes", "utf8"]
+__all__ = ["MOST_BYTES", "load", "read", "read_bytes", "read_named", "utf8"]
 
 MOST_BYTES = 16_000_000
 
@@ -41,12 +43,12 @@ _HINTS = {
 
 
 def load(path: Path) -> Tree:
-    """Read the document in the file at ``path``.
+    """Read the document in the regular file at ``path``.
 
     Raises:
         DocumentError: the file cannot be opened, or ``read`` refuses what it holds.
     """
-    return read(read_bytes(path), path)
+    return read(read_named(path), path)
 
 
 def read(source: str | bytes, path: Path) -> Tree:
@@ -95,6 +97,21 @@ def read_bytes(path: Path) -> bytes:
         text = f"the file is larger than {MOST_BYTES // 1_000_000} MB"
         raise _error(TextPlace(path=path), "too-large", text)
     return data
+
+
+def read_named(path: Path) -> bytes:
+    """Return what the file at ``path`` holds, which a document names and no person.
+
+    Nobody who reads a document waits for a pipe or a terminal that it names.
+
+    Raises:
+        DocumentError: as ``read_bytes``, or it is no regular file.
+    """
+    with suppress(OSError, ValueError):  # which ``read_bytes`` tells
+        mode = path.stat().st_mode
+        if not (stat.S_ISREG(mode) or stat.S_ISDIR(mode)):
+            raise _error(TextPlace(path=path), "unreadable", "this is no regular file")
+    return read_bytes(path)
 
 
 def utf8(data: bytes, path: Path) -> str:

@@ -8,12 +8,13 @@ the cycle (FFmpeg filters documentation; run and read with numbered frames, FFmp
 from __future__ import annotations
 
 from fractions import Fraction
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
 import pytest
-from test_repeats import joined
-from transfers import CODERS, clip, found, make
+from test_repeats import edits, joined
+from transfers import CODERS, clip, ffmpeg, found, make, titled
 
 from retime.signal.shown import Kind, Space
 
@@ -35,6 +36,7 @@ IN_FULL = [
 ]  # fmt: skip
 CODED = [
     ("framerate", 18, 24, "mpeg2"), ("framerate", 20, 24, "x264"), ("minterpolate", 16, 25, "x264"),
+    ("framerate", 24, 25, "x264"), ("minterpolate", 22, 24, "coarse"),
 ]  # fmt: skip
 
 
@@ -96,6 +98,54 @@ def test_edits_break_a_mixture_too(
     positions = [Fraction(k * speed, rate) for first, stop in pieces for k in range(first, stop)]
     assert right(detection, positions) >= 0.98
     assert [58, 127] == [one.first for one in detection.stretches][1:]
+
+
+CODED_ANEW = [("framerate", 16, 24, 5, "coarse"), ("minterpolate", 20, 24, 16, "mpeg2")]
+
+
+@pytest.mark.parametrize(("name", "speed", "rate", "seed", "coder"), CODED_ANEW)
+def test_edits_break_a_mixture_that_is_coded_anew(  # noqa: PLR0913, PLR0917 - a case
+    name: str, speed: int, rate: int, seed: int, coder: str, folder: Path, tmp_path: Path
+) -> None:
+    source = transfer(folder, name, speed, rate, "ffv1")
+    pieces = edits(FRAMES * rate // speed, seed)
+    detection = found(joined(source, pieces, tmp_path / "edited.mkv", coder))
+
+    positions = [Fraction(k * speed, rate) for first, stop in pieces for k in range(first, stop)]
+    assert right(detection, positions) >= 0.98
+    begins = np.cumsum([0, *(stop - first for first, stop in pieces)])
+    for first, stop in pairwise(begins.tolist()):
+        middle = (first + stop) // 2
+        one = next(each for each in detection.stretches if each.first <= middle <= each.last)
+        assert one.mixing is not None
+        assert Fraction(speed, rate) == Fraction(one.mixing.film_frames, one.mixing.outputs)
+
+
+def test_titles_that_hardly_move_are_told_by_what_is_mixed_around_them(
+    folder: Path, tmp_path: Path
+) -> None:
+    """The demo's first reel, 16 in 25, coded so that most of its grain is gone."""
+    path = tmp_path / "coded.mkv"
+    make(titled(folder), "16", "framerate=25", path, CODERS["coarse"])
+
+    detection = found(path)
+
+    assert right(detection, [Fraction(k * 16, 25) for k in range(detection.frames)]) >= 0.98
+
+
+def test_a_mixture_goes_on_through_a_still_if_its_phase_agrees(
+    folder: Path, tmp_path: Path
+) -> None:
+    """18 in 24: a freeze of 60 pictures is fifteen cycles."""
+    path = tmp_path / "frozen.mkv"
+    source = transfer(folder, "framerate", 18, 24, "ffv1")
+    ffmpeg("-i", source, "-vf", "loop=loop=60:size=1:start=80", *CODERS["ffv1"], path)
+
+    (one,) = found(path).stretches
+
+    assert Kind.MIXED is one.kind
+    assert one.mixing is not None
+    assert (3, 4) == (one.mixing.film_frames, one.mixing.outputs)
 
 
 LIGHT = "format=gray16,lut=y='65535*pow(val/65535,{power})'"

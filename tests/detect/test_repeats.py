@@ -8,21 +8,21 @@ from __future__ import annotations
 
 from fractions import Fraction
 from itertools import pairwise
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 import numpy as np
 import pytest
-from transfers import CODERS, clip, ffmpeg, found, make, right, shown_by
+from transfers import CODERS, clip, ffmpeg, found, make, right, shown_by, titled
 
 from retime.signal.shown import Kind
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from retime.detect.detection import Detection
 
 pytest_plugins = ["made_once"]
 
-DEMO = Path(__file__).parents[2] / "demo_media"
 FRAMES = 170
 IN_FULL = [
     ("16", 24), ("18", 24), ("20", 24), ("22", 24), ("16", 25), ("18", 25), ("22", 25), ("24", 25),
@@ -71,16 +71,15 @@ def test_pattern_and_phase_are_told_where_repeats_are_only_alike(
     assert right(detection, shown).mean() >= 0.98
 
 
-def test_titles_and_shots_that_hardly_move_are_told_by_those_around_them(tmp_path: Path) -> None:
+def test_titles_and_shots_that_hardly_move_are_told_by_those_around_them(
+    folder: Path, tmp_path: Path
+) -> None:
     """The demo's first reel, 20 in 24, coded so that most of its grain is gone."""
-    reel, numbers = tmp_path / "reel.mkv", 316
-    chain = "trim=start_frame=18:end_frame=334,setpts=PTS-STARTPTS,scale=320:240:flags=area"
-    ffmpeg("-i", DEMO / "tidewatcher-reel-1.mkv", "-vf", chain, *CODERS["ffv1"], reel)
-    path = make(reel, "20", "fps=24", tmp_path / "coded.mkv", CODERS["x264"])
+    path = make(titled(folder), "20", "fps=24", tmp_path / "coded.mkv", CODERS["x264"])
 
     detection = found(path)
 
-    assert right(detection, shown_by(tmp_path, numbers, "20", "fps=24")).mean() >= 0.98
+    assert right(detection, shown_by(folder, 316, "20", "fps=24")).mean() >= 0.98
 
 
 EDITED = [("20", 24, 3), ("16", 25, 5), ("18", 24, 8)]

@@ -18,6 +18,7 @@ from transfers import (
     right,
     shown_by,
     speeded,
+    titled,
 )
 
 from retime.report.detected_words import overall_said
@@ -58,9 +59,17 @@ def test_twenty_four_in_twenty_four_has_nothing_to_take_out(coder: str, folder: 
     assert detection.frames == detection.film_frames
 
 
-def pictures(path: Path) -> NDArray[np.float64]:
+def pictures(path: Path, size: tuple[int, int]) -> NDArray[np.float64]:
     raw = ffmpeg("-i", path, "-pix_fmt", "gray", "-f", "rawvideo", "pipe:1")
-    return np.frombuffer(raw, np.uint8).reshape(-1, 192, 256).astype(np.float64)
+    return np.frombuffer(raw, np.uint8).reshape(-1, size[1], size[0]).astype(np.float64)
+
+
+def written(printed: list[NDArray[np.float64]], to: Path) -> Path:
+    height, width = printed[0].shape
+    raw = b"".join(one.astype(np.uint8).tobytes() for one in printed)
+    ffmpeg("-f", "rawvideo", "-pix_fmt", "gray", "-s", f"{width}x{height}", "-r", 24, "-i", "-",
+           *CODERS["ffv1"], to, given=raw)  # fmt: skip
+    return to
 
 
 def worn(picture: NDArray[np.float64], chance: np.random.Generator) -> NDArray[np.float64]:
@@ -69,7 +78,7 @@ def worn(picture: NDArray[np.float64], chance: np.random.Generator) -> NDArray[n
     slid = picture + across * np.gradient(picture, axis=1) + down * np.gradient(picture, axis=0)
     slid *= 1 + chance.normal(0, 0.003)
     for _ in range(2):
-        top, left = chance.integers(0, 188), chance.integers(0, 250)
+        top, left = (chance.integers(0, size - 5) for size in slid.shape)
         slid[top : top + 2, left : left + 3] += chance.choice([-50, 60])
     return np.asarray(np.clip(np.rint(slid + chance.normal(0, 2.4, slid.shape)), 0, 255))
 
@@ -82,18 +91,14 @@ def test_stretch_printing_is_told_from_repeats(
     chance = np.random.default_rng(1)
     printed: list[NDArray[np.float64]] = []
     twins: list[float] = []
-    for number, picture in enumerate(pictures(clip(folder, FRAMES))):
+    for number, picture in enumerate(pictures(clip(folder, FRAMES), SIZE)):
         prints = [worn(picture, chance) for _ in range(runs[number % len(runs)])]
         twins += [float(((one - prints[0]) ** 2).mean()) for one in prints[1:]]
         printed += prints
     likeness = 10 * np.log10(255**2 / np.mean(twins))
     assert 34 < likeness < 36
-    path = tmp_path / "printed.mkv"
-    raw = b"".join(one.astype(np.uint8).tobytes() for one in printed)
-    ffmpeg("-f", "rawvideo", "-pix_fmt", "gray", "-s", "256x192", "-r", 24, "-i", "-",
-           *CODERS["ffv1"], path, given=raw)  # fmt: skip
 
-    detection = found(path)
+    detection = found(written(printed, tmp_path / "printed.mkv"))
 
     assert NOTHING == overall_said(detection)
     # Where hardly anything moves nothing is told, as in the clip's third shot.
@@ -102,6 +107,29 @@ def test_stretch_printing_is_told_from_repeats(
     for one in detection.on_film:
         assert one.runs in {runs[at:] + runs[:at] for at in range(len(runs))}
         assert (one.first in begins) is (one.phase == 0)
+
+
+def test_stretch_printing_of_drawn_pictures_is_found_where_they_move(
+    folder: Path, tmp_path: Path
+) -> None:
+    """The demo's first reel, each second film frame printed twice, but for its last title."""
+    chance = np.random.default_rng(1)
+    printed = [
+        worn(picture, chance)
+        for number, picture in enumerate(pictures(titled(folder), (320, 240)))
+        for _ in range(1 + number % 2)
+    ]
+
+    told = found(written(printed, tmp_path / "printed.mkv")).on_film
+
+    assert 0.75 * len(printed) < sum(one.last - one.first + 1 for one in told)
+    for one in told:
+        assert one.runs in {(1, 2), (2, 1)}
+        # Of three pictures the first shows one film frame, and the others the next.
+        place = one.first % 3
+        assert ((place, one.runs), one.phase) in {
+            ((0, (1, 2)), 0), ((1, (2, 1)), 0), ((2, (2, 1)), 1),
+        }  # fmt: skip
 
 
 def test_a_cadence_goes_on_through_a_still_if_its_phase_agrees(

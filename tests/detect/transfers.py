@@ -11,6 +11,7 @@ import subprocess
 from dataclasses import dataclass
 from functools import cache
 from importlib.metadata import distribution
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import imageio_ffmpeg
@@ -23,7 +24,6 @@ from retime.signal.shown import films_shown
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
-    from pathlib import Path
 
     from numpy.typing import NDArray
 
@@ -42,16 +42,19 @@ __all__ = [
     "right",
     "shown_by",
     "speeded",
+    "titled",
 ]
 
 CODERS: dict[str, tuple[str, ...]] = {
     "ffv1": ("-c:v", "ffv1"),
     "x264": ("-c:v", "libx264", "-preset", "veryfast", "-crf", "20", "-threads", "1"),
+    "coarse": ("-c:v", "libx264", "-preset", "medium", "-crf", "23", "-threads", "1"),
     "mpeg2": ("-c:v", "mpeg2video", "-b:v", "3M", "-g", "12", "-bf", "2", "-threads", "1"),
 }
 FIELD_CODERS: dict[str, tuple[str, ...]] = {
     "ffv1": CODERS["ffv1"],
     "x264": (*CODERS["x264"], "-flags", "+ildct+ilme", "-x264-params", "tff=1"),
+    "coarse": (*CODERS["coarse"], "-flags", "+ildct+ilme", "-x264-params", "tff=1"),
     "mpeg2": (*CODERS["mpeg2"], "-flags", "+ildct+ilme"),
 }
 _GRAIN = "noise=alls=6:allf=t:all_seed=1"
@@ -96,6 +99,16 @@ def clip(folder: Path, frames: int = 170) -> Path:
     path = folder / f"clip-{frames}.mkv"
     chain = "crop=360:270:140:1,scale=256:192:flags=area,format=yuv420p"
     ffmpeg("-i", source, "-vf", chain, "-frames:v", frames, *CODERS["ffv1"], path)
+    return path
+
+
+@cache
+def titled(folder: Path) -> Path:
+    """Return the demo's first reel from its leader on, drawn pictures with titles, 320x240: 316."""
+    reel = Path(__file__).parents[2] / "demo_media" / "tidewatcher-reel-1.mkv"
+    path = folder / "titled.mkv"
+    chain = "trim=start_frame=18:end_frame=334,setpts=PTS-STARTPTS,scale=320:240:flags=area"
+    ffmpeg("-i", reel, "-vf", chain, *CODERS["ffv1"], path)
     return path
 
 

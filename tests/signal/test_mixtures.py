@@ -12,12 +12,15 @@ from retime.signal.mixtures import Mixture, Rule, residues
 from retime.signal.patterns import Pattern, evenly, known_patterns, turned
 
 
-@pytest.mark.parametrize(("film", "outputs"), [(16, 25), (2, 3), (3, 4), (5, 6)])
+@pytest.mark.parametrize(("film", "outputs"), [(16, 25), (2, 3), (3, 4), (5, 6), (11, 12)])
 @pytest.mark.parametrize("rule", Rule)
-def test_mixed_pictures_of_noise_leave_nothing_in_their_own_phase_alone(
+def test_mixed_pictures_of_noise_leave_next_to_nothing_in_their_own_phase_alone(
     film: int, outputs: int, rule: Rule
 ) -> None:
-    """Film frames of noise are mixed here by the weights that the documentation states."""
+    """Film frames of noise are mixed here by the weights that the documentation states.
+
+    Sums may leave a fiftieth of a film frame: in power, of noise of 30 codes, 0.36 codes squared.
+    """
     noise = np.random.default_rng(3).normal(0, 30, (80, 64))
     pictures = np.array([mixed(noise, k, Fraction(film, outputs), rule) for k in range(70)])
     apart = np.zeros((70, FURTHEST + 1))
@@ -28,9 +31,21 @@ def test_mixed_pictures_of_noise_leave_nothing_in_their_own_phase_alone(
 
     phases = np.arange(40, 70) * film % outputs
     own = left[phases, np.arange(40, 70)]
-    assert np.nanmax(own) < 0.01
+    assert np.nanmax(own) < (30 / 50) ** 2
     other = left[(phases + 1) % outputs, np.arange(40, 70)]
     assert np.nanmedian(other) > 1
+
+
+@pytest.mark.parametrize("ratio", [Fraction(11, 12), Fraction(23, 25), Fraction(24, 25)])
+def test_sums_of_a_nearly_even_ratio_reach_back_less_than_a_cycle(ratio: Fraction) -> None:
+    """So that a shot shorter than a cycle tells something: its middle is where halves meet."""
+    chance = np.random.default_rng(5)
+    length = ratio.denominator - 2
+    apart = chance.uniform(1, 2, (length, FURTHEST + 1))
+
+    last = residues(apart, ratio, Rule.BETWEEN)[:, -1]
+
+    assert not np.isnan(last).all()
 
 
 def mixed(
