@@ -190,7 +190,7 @@ def _read(path: Path) -> _Record | None:
     """Return a record, None for none that can be read: it is as none then."""
     try:
         found = msgspec.json.decode(path.read_bytes(), type=_Record)
-    except (OSError, msgspec.MsgspecError, ValueError):
+    except (OSError, msgspec.MsgspecError, ValueError, RecursionError):
         return None
     stores = [name for made in found.pieces.values() for name in made.digests]
     return found if all(_STORE.fullmatch(name) for name in stores) else None

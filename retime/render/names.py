@@ -6,6 +6,7 @@ import os
 import re
 from typing import TYPE_CHECKING
 
+from retime.edition.inputs import input_files
 from retime.errors import OutputError
 from retime.profile.model import Container
 from retime.render.containers import copy_container
@@ -49,7 +50,7 @@ def check_free(edition: Edition, finals: Iterable[Path], *, force: bool) -> None
     That is one of the inputs or a folder around one, always; and what exists already, unless
     ``force`` is given, and even then a folder that was not made here.
     """
-    inputs = [one.resolve() for one in _inputs(edition)]
+    inputs = [one.resolve() for one in input_files(edition)]
     for final in finals:
         for path in (final, work_path(final)):
             _check_no_input(path, inputs)
@@ -58,18 +59,6 @@ def check_free(edition: Edition, finals: Iterable[Path], *, force: bool) -> None
         if not force:
             raise taken(final)
         check_replaceable(final)
-
-
-def _inputs(edition: Edition) -> set[Path]:
-    """Return every file and folder that the work is made from."""
-    speed_map = edition.speed_map
-    return {
-        speed_map.tree.path,
-        *(shot.where.of().path for shot in speed_map.shots),
-        *(making.profile.path for making in edition.makings),
-        *(scan.path.parent if scan.sequence else scan.path for scan in edition.scans),
-        *(source.path for source in edition.plates.values()),
-    }
 
 
 def _check_no_input(path: Path, inputs: Iterable[Path]) -> None:

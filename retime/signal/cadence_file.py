@@ -31,7 +31,7 @@ if TYPE_CHECKING:
 __all__ = ["CadenceFile", "cadence_schema", "cadence_text", "read_cadence", "runs_said"]
 
 _FORMAT = "retime-cadence/1"
-_MOST = 100_000_000
+_MOST = 5_000_000  # pictures: more than two days at 24 a second
 _MANY = 6
 _RUN = re.compile(r"(?P<run>[1-9][0-9]{0,8})(?:x(?P<times>[1-9][0-9]{0,8}))?")
 _SAID = {

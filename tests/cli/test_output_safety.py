@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import shutil
 import subprocess
+import wave
 from collections import namedtuple
 from contextlib import contextmanager
 from pathlib import Path
@@ -187,6 +188,26 @@ def test_no_other_input_is_ever_written_over(
 
     assert 2 == ran.code
     assert f"{out / file}: {reason}" in ran.err
+    assert before == contents(work)
+
+
+@pytest.mark.parametrize("key", ["sound", "subtitles"])
+def test_no_recording_and_no_subtitles_are_ever_written_over(
+    key: str, work: Path, retime: Program
+) -> None:
+    name = {"sound": "score.mkv", "subtitles": "titles.srt"}[key]
+    if key == "sound":
+        with wave.open(str(work / name), "wb") as file:
+            file.setparams((1, 2, 48000, 0, "NONE", ""))
+            file.writeframes(bytes(2 * 48000))
+    else:
+        (work / name).write_text("1\n00:00:00,000 --> 00:00:00,500\nThe lamp.\n")
+    speed_map = written(work, "ffv1-master", file=name, **{key: f"{{file: {name}}}"})
+    before = contents(work)
+    ran = retime("render", speed_map, "-o", work, "--force")
+
+    assert 2 == ran.code
+    assert f"{work / name}: is one of the inputs" in ran.err
     assert before == contents(work)
 
 

@@ -20,6 +20,14 @@ SRT = b"1\n00:00:01,000 --> 00:00:02,000\n"
 TTML = b'<tt xmlns="http://www.w3.org/ns/ttml"><body><div>'
 ASS = b"[Events]\nFormat: Start, End, Text\nDialogue: 0:00:01.00,0:00:02.00,"
 HEAD = b"format: retime-map/1\nfilm: Lamp\ngauge: 35mm\n"
+CADENCE = b"""\
+format: retime-cadence/1
+scan: a.mkv
+frames: %s
+digest: 0000000000000000000000000000000000000000000000000000000000000000
+stretches:
+- {first: 0, last: 8, film: 0, shows: irregular, runs: "%s"}
+"""
 PICTURES = b"""\
 format: retime-fingerprint/1
 film: Lamp
@@ -73,6 +81,8 @@ LARGE: dict[str, tuple[str, bytes, str]] = {
         PICTURES % (b"likeness", BOMB),
         "500,000",
     ),
+    "runs without end": ("cadence", CADENCE % (b"9", b"1x100000000"), "are no runs"),
+    "a transfer without end": ("cadence", CADENCE % (b"99999999", b"1"), "5000000"),
     "a picture shown for ever": (
         "fingerprint",
         PICTURES % (b"samples", b"1000000000000 a"),
