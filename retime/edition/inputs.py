@@ -32,8 +32,8 @@ def input_files(edition: Edition) -> set[Path]:
 def _named_in(speed_map: SpeedMap) -> Iterator[str]:
     """Yield recordings, subtitles and cadences, by the names that the map gives them."""
     for deliverable in speed_map.deliverables.values():
-        for one in (*deliverable.sound, *deliverable.subtitles):
-            yield one.file
+        yield from (recording.file for recording in deliverable.sound)
+        yield from (subtitles.file for subtitles in deliverable.subtitles)
     for reel in (*speed_map.reels, *speed_map.others):
         if reel.baked is not None and reel.baked.known is BakedFrom.FILE:
             yield reel.baked.text
