@@ -34,6 +34,7 @@ _ANSWER = 15.0  # seconds in which a scheduler answers
 _SILENCE = 20.0  # seconds for which one may be gone
 _LOOK = 0.2  # seconds between two looks at what has ended
 _TOLD = 0.5  # seconds between what a worker tells of its progress
+_UNDER_WAY = ("pending", "lost")  # what was lost with its worker is made again by another
 _TRIES = 2  # how often a task that failed is handed out again
 _RUN = "run"  # the file by which workers know that their work is still wanted
 _TOPIC = "retime-pictures"
@@ -100,13 +101,16 @@ class Cluster:
                 counted, self._counted = self._counted, 0
             if counted:
                 progress.advance(counted)
-            for future in [one for one in self._left if one.status != "pending"]:
-                self._left.discard(future)
-                yield self._result(future)
+            for future in [one for one in self._left if one.status not in _UNDER_WAY]:
+                ended = self._result(future)
+                if ended is not None:
+                    self._left.discard(future)
+                    yield ended
 
-    def _result(self, future: Any) -> Ended:
+    def _result(self, future: Any) -> Ended | None:
+        """Return what a task has come to, None where that was lost and is being made again."""
         library = _distributed()
-        if future.status in {"cancelled", "lost"}:
+        if future.status == "cancelled":
             raise self._gone()
         try:
             ended: Ended = future.result(timeout=_ANSWER)
@@ -114,6 +118,8 @@ class Cluster:
             text = "the workers that tried a piece were lost, one after the other"
             raise RetimeError(f"{text}, perhaps for want of memory") from error
         except (library.CancelledError, TimeoutError, OSError) as error:
+            if self._client.status == "running" and future.status != "cancelled":
+                return None
             raise self._gone() from error
         return ended
 
