@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
     Ask = Callable[..., int]
 
-FILES = int(os.environ.get("RETIME_FUZZ_FILES", "40"))
+FILES = int(os.environ.get("RETIME_FUZZ_FILES", "24"))
 SEED = int(os.environ.get("RETIME_FUZZ_SEED", "1"))
 BATCHES = 10
 SOUNDS = {"wav": "pcm_s16le", "flac": "flac"}
