@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 import shutil
-from contextlib import contextmanager
-from importlib.util import find_spec
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Literal, NamedTuple
+from typing import TYPE_CHECKING, Literal
 
 import pytest
 from odd_editions import hostile, plain
+from pages_seen import accessibility, opened
 
 from retime.edition.join import join
 from retime.report.edition_page import edition_page
@@ -17,7 +16,7 @@ from retime.report.edition_page import edition_page
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from playwright.sync_api import Browser, Page
+    from playwright.sync_api import Browser
 
 playwright = pytest.importorskip("playwright.sync_api", reason="playwright is not installed")
 
@@ -54,29 +53,6 @@ def pages(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
     return files
 
 
-class Opened(NamedTuple):
-    """A page that is open, what its console said, and what it asked for."""
-
-    page: Page
-    said: list[str]
-    asked: list[str]
-
-
-@contextmanager
-def opened(
-    browser: Browser, file: Path, width: int = 1280, scheme: Literal["light", "dark"] = "light"
-) -> Iterator[Opened]:
-    """Open a file at a width, in a colour scheme, and close it again."""
-    page = browser.new_page(viewport={"width": width, "height": 900}, color_scheme=scheme)
-    one = Opened(page, [], [])
-    page.on("console", lambda message: one.said.append(message.text))
-    page.on("pageerror", lambda error: one.said.append(str(error)))
-    page.on("request", lambda request: one.asked.append(request.url))
-    page.goto(file.as_uri())
-    yield one
-    page.close()
-
-
 @pytest.mark.parametrize("name", ["demo", "plain", "hostile"])
 @pytest.mark.parametrize("width", WIDTHS)
 def test_the_page_asks_for_nothing_says_nothing_and_never_scrolls_sideways(
@@ -94,22 +70,11 @@ def test_the_page_asks_for_nothing_says_nothing_and_never_scrolls_sideways(
 def test_an_automatic_check_of_accessibility_finds_nothing_serious(
     browser: Browser, pages: dict[str, Path], width: int, scheme: Literal["light", "dark"]
 ) -> None:
-    # axe-core's rules for WCAG 2.2 A and AA, and its best practices.
-    spec = find_spec("axe_playwright_python")
-    if spec is None or spec.origin is None:
-        pytest.skip("axe-playwright-python is not installed")
-    axe = Path(spec.origin).with_name("axe.min.js").read_text(encoding="utf-8")
     with opened(browser, pages["short"], width, scheme) as one:
-        one.page.evaluate(axe)
-        found: dict[str, Any] = one.page.evaluate("axe.run(document)")
-        serious = [
-            (fault["id"], fault["nodes"][0]["html"][:200])
-            for fault in found["violations"]
-            if fault["impact"] in {"serious", "critical"}
-        ]
+        serious, met = accessibility(one.page)
 
         assert [] == serious
-        assert "color-contrast" in {rule["id"] for rule in found["passes"]}
+        assert "color-contrast" in met
 
 
 def test_both_schemes_and_paper_have_colours_of_their_own(
