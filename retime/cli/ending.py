@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-import signal
 import sys
 from typing import TYPE_CHECKING
 
@@ -12,28 +11,8 @@ from retime.errors import Exit, Interrupted, RetimeError
 
 if TYPE_CHECKING:
     from collections.abc import Callable
-    from types import FrameType
 
-__all__ = ["exit_code", "heed_signals"]
-
-
-def heed_signals() -> None:
-    """Have an interrupt and a request to terminate stop the program in the same way."""
-    signal.signal(signal.SIGINT, _stop)
-    signal.signal(signal.SIGTERM, _stop)
-
-
-def _heed_no_more(_signal: int, _frame: FrameType | None) -> None:
-    """Do nothing: where a signal that is under way is told to be ignored, Python complains."""
-
-
-def _stop(_signal: int, _frame: FrameType | None) -> None:
-    """Interrupt what is going on, once: a second signal may not disturb the tidying up."""
-    if signal.getsignal(signal.SIGINT) is _heed_no_more:
-        return  # it came together with the first, and was waiting for its turn
-    signal.signal(signal.SIGINT, _heed_no_more)
-    signal.signal(signal.SIGTERM, _heed_no_more)
-    raise KeyboardInterrupt
+__all__ = ["exit_code"]
 
 
 def exit_code(program: Callable[[], object]) -> int:

@@ -13,7 +13,7 @@ from retime import __version__
 from retime.cli.check import check
 from retime.cli.compare import compare
 from retime.cli.detect import detect
-from retime.cli.ending import exit_code, heed_signals
+from retime.cli.ending import exit_code
 from retime.cli.frames import frames
 from retime.cli.lint import lint
 from retime.cli.lists import lists
@@ -33,6 +33,7 @@ from retime.cli.shots import shots
 from retime.cli.split_shot import split_shot
 from retime.cli.weigh import weigh
 from retime.errors import Exit
+from retime.interrupts import heed_signals
 
 __all__ = ["app", "program", "run"]
 

@@ -2,13 +2,17 @@
 
 Left alone, the system keeps gigabytes in memory and writes them when the file is flushed, with
 everybody waiting. Measured: a copy of 2 GB took 10.3 s without this and 5.3 to 6.8 s with it.
+An Event would not do: an interrupt that strikes inside its set() leaves it locked.
 """
 
 from __future__ import annotations
 
 import os
-from threading import Event, Thread
+from queue import SimpleQueue
+from threading import Thread
 from typing import TYPE_CHECKING
+
+from retime.interrupts import uninterrupted
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -25,7 +29,7 @@ class Writeback:
         """Take the file's path; nothing is opened before there is something to flush."""
         self._path = path
         self._unflushed = 0
-        self._due = Event()
+        self._due: SimpleQueue[None] = SimpleQueue()
         self._ended = False
         self._thread: Thread | None = None
 
@@ -36,9 +40,10 @@ class Writeback:
             return
         self._unflushed = 0
         if self._thread is None:
-            self._thread = Thread(target=self._run, name="writeback", daemon=True)
-            self._thread.start()
-        self._due.set()
+            with uninterrupted():
+                self._thread = Thread(target=self._run, name="writeback", daemon=True)
+                self._thread.start()
+        self._due.put(None)
 
     def _run(self) -> None:
         try:
@@ -46,8 +51,10 @@ class Writeback:
         except OSError:
             return  # whoever writes the file is told, and so is whoever flushes it last
         try:
-            while self._due.wait() and not self._ended:
-                self._due.clear()
+            while True:
+                self._due.get()
+                if self._ended:
+                    return
                 os.fdatasync(handle)
         except OSError:
             return
@@ -57,6 +64,6 @@ class Writeback:
     def stop(self) -> None:
         """End the thread; what is not flushed yet is left to the last flush."""
         self._ended = True
-        self._due.set()
+        self._due.put(None)
         if self._thread is not None:
             self._thread.join()

@@ -4,15 +4,16 @@ from __future__ import annotations
 
 import os
 from collections import deque
-from concurrent.futures import ThreadPoolExecutor
+from concurrent.futures import ThreadPoolExecutor, wait
 from contextlib import ExitStack, closing, contextmanager
 from threading import Event
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, NamedTuple, TypeVar
 
 from av.video.frame import VideoFrame
 from msgspec import Struct
 
 from retime.errors import CommandError, ScanError
+from retime.interrupts import uninterrupted
 from retime.light.transfer import Transfer, from_tag
 from retime.media.ahead import read_ahead
 from retime.preview.clips import ClipMaker
@@ -45,6 +46,8 @@ __all__ = ["Made", "Work", "delivered_name", "make", "picture_name", "to_be_made
 
 _AHEAD = 3
 """How many pictures are decoded before they are wanted."""
+_LOOK = 0.2  # seconds for which a wait may hold an interrupt back
+_T = TypeVar("_T")
 _WAITING = 24
 """How many small pictures wait to be coded."""
 _MOST_BYTES = 600_000_000
@@ -152,13 +155,14 @@ class _Making:
         small = self._read(excerpt, scan, size)
         maker = ClipMaker(delivered_format(size), self._transfer(scan), self._pools.stopped)
         pictures = [one.coded for one in small]
-        self._rendering.append(
-            [
-                (one, self._pools.movies.submit(self._render, maker, one, pictures))
-                for one in self._work.deliveries
-                if one.excerpt.key == excerpt.key
-            ]
-        )
+        with uninterrupted():
+            self._rendering.append(
+                [
+                    (one, self._pools.movies.submit(self._render, maker, one, pictures))
+                    for one in self._work.deliveries
+                    if one.excerpt.key == excerpt.key
+                ]
+            )
         if not _of_high_range(scan) and flashes_in(
             [one.blocks for one in small], delivered_format(size), self._work.fastest
         ):
@@ -194,11 +198,13 @@ class _Making:
             open_ones.enter_context(closing(frames))
             for number, frame in enumerate(frames):
                 path = self._folder / picture_name(excerpt, number)
-                waiting.append(self._pools.pictures.submit(_small, writer, frame, path))
+                with uninterrupted():
+                    begun = self._pools.pictures.submit(_small, writer, frame, path)
+                waiting.append(begun)
                 if len(waiting) > _WAITING:
-                    done.append(waiting.popleft().result())
+                    done.append(_result(waiting.popleft()))
                 self._progress.advance(1)
-        done += [one.result() for one in waiting]
+        done += map(_result, waiting)
         for number, one in enumerate(done):
             self._files[picture_name(excerpt, number)] = one.bytes
         return done
@@ -210,7 +216,7 @@ class _Making:
     def _rendered(self) -> None:
         """Wait for what is rendered of the oldest excerpt that is under way."""
         for delivery, rendering in self._rendering.popleft():
-            self._files[delivered_name(delivery)] = rendering.result()
+            self._files[delivered_name(delivery)] = _result(rendering)
             self._progress.advance(delivery.showing.frames)
 
     def _transfer(self, scan: ReelScan) -> Transfer:
@@ -223,6 +229,14 @@ class _Making:
         if any(map(_of_high_range, scans)):
             return not_run("it knows the limits of standard dynamic range alone")
         return flashing_of(self._failing, len(self._work.excerpts), self._work.fastest)
+
+
+def _result(future: Future[_T]) -> _T:
+    """Wait for what a future comes to; raises what it raised, and an interrupt soon."""
+    while True:
+        with uninterrupted():
+            if wait((future,), timeout=_LOOK).done:
+                return future.result()
 
 
 def _of_high_range(scan: ReelScan) -> bool:

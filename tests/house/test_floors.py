@@ -21,7 +21,7 @@ FLOORS: tuple[frozenset[str], ...] = (
     frozenset({"report", "preview"}),
     frozenset({"cli"}),
 )
-GROUND = frozenset({"__init__", "errors", "findings"})
+GROUND = frozenset({"__init__", "errors", "findings", "interrupts"})
 FLOOR_OF = {room: floor for floor, rooms in enumerate(FLOORS) for room in rooms}
 PURE = 3
 """Up to this floor no room imports PyAV."""
