@@ -15,7 +15,6 @@ from retime.render.journal import forget_pieces
 from retime.render.means import Means
 from retime.render.names import check_free
 from retime.render.passage import Manner, Passage
-from retime.render.pieced import Pieced
 from retime.render.sinks import passes
 from retime.render.witness import check_unchanged, stamps_of
 
@@ -25,6 +24,7 @@ if TYPE_CHECKING:
     from retime.edition.edition import Edition
     from retime.errors import RetimeError
     from retime.render.order import Order
+    from retime.render.pieced import Pieced
     from retime.render.progress import Progress
     from retime.render.sinks import Pass
 
@@ -61,10 +61,15 @@ class Job:
         self._means = means
         self._stamps = stamps_of(edition.scans)
         self._passes = passes(orders)
-        cuts = cuts_of_passes(edition.scans, self._passes, means.pieces)
-        self._pieced = (
-            None if cuts is None else Pieced(edition, self._passes, cuts, self._stamps, means)
-        )
+        self._pieced = self._in_pieces()
+
+    def _in_pieces(self) -> Pieced | None:
+        cuts = cuts_of_passes(self._edition.scans, self._passes, self._means.pieces)
+        if cuts is None:
+            return None
+        from retime.render.pieced import Pieced  # noqa: PLC0415 - pools take a while to import
+
+        return Pieced(self._edition, self._passes, cuts, self._stamps, self._means)
 
     def check_free(self, *, force: bool) -> None:
         """Raise OutputError for a name that may not be written to, or, unforced, is taken."""

@@ -14,11 +14,13 @@ __all__ = ["blend", "flags", "grey_scan", "weave"]
 
 _PRORES, _FFV1, _DISC = "prores-mezzanine", "ffv1-master", "disc-sd-525"
 _STANDARD = 720, 480
+_TIMES = 3  # that a scan is played, for a start of half a second not to matter
 
 
 def blend(bench: Bench) -> Iterator[Row]:
     """Blend 20 in 24 into ProRes: a grey scan, and one whose chroma has grain."""
-    grey = grey_scan(bench)
+    drawn = grey_scan(bench)
+    grey = bench.scans.played(drawn, frames=_TIMES * drawn.frames, name=drawn.path.name)
     yield from _blend(bench, "a grey ProRes scan", grey, most=1.35, least=1)
     coloured = bench.scans.drawn("prores-422.mov")
     yield from _blend(bench, "a ProRes scan with coloured grain", coloured, most=None, least=None)
