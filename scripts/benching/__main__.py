@@ -90,16 +90,18 @@ def _measured(asked: argparse.Namespace) -> Figures:
     )
     figures = Figures(
         format=FORMAT,
-        begun=date.today().isoformat(),  # noqa: DTZ011 - the day where it is measured
         command=shlex.join(["scripts/bench", *sys.argv[1:]]),
         scale=asked.scale,
-        runs=asked.runs,
         machine=machine(),
+        parts=_kept(asked),
     )
+    there = {part.bench for part in figures.parts}
     try:
         _check_room(folder, _ROOM * scale.copied)
         for name in asked.only or _BENCHES:
-            figures.parts.append(_part(name, bench))
+            if name not in there:
+                figures.parts.append(_part(name, bench))
+                figures.parts.sort(key=lambda part: [*_BENCHES].index(part.bench))
             if asked.json:
                 write_figures(figures, asked.json)
     finally:
@@ -108,9 +110,26 @@ def _measured(asked: argparse.Namespace) -> Figures:
     return figures
 
 
+def _kept(asked: argparse.Namespace) -> list[Part]:
+    """Return what an earlier run has measured to the end; what is named now is measured anew.
+
+    Raises BenchError where that was another kind of run.
+    """
+    if not asked.go_on or not asked.json.exists():
+        return []
+    earlier = read_figures(asked.json)
+    if (earlier.scale, earlier.machine) != (asked.scale, machine()):
+        text = "was measured at another scale, on another machine or with other versions"
+        raise BenchError(f"{asked.json} {text}: begin anew, without --go-on")
+    anew = asked.only or ()
+    known = [part for part in earlier.parts if part.bench in _BENCHES and part.failed is None]
+    return [part for part in known if part.bench not in anew]
+
+
 def _part(name: str, bench: Bench) -> Part:
     """Return what a benchmark finds, and why it did not come to its end if it does not."""
-    part = Part(bench=name)
+    today = date.today().isoformat()  # noqa: DTZ011 - the day where it is measured
+    part = Part(bench=name, begun=today, runs=bench.runs)
     try:
         for found in _BENCHES[name](bench):
             part.take(found)
@@ -131,6 +150,11 @@ def _asked() -> argparse.Namespace:
     parser.add_argument("--runs", type=int, default=5, help="rounds, 5 if not given")
     parser.add_argument("--scale", choices=SCALES, default="full", help="small: a quick look")
     parser.add_argument("--json", type=Path, metavar="FILE", help="write the figures there too")
+    parser.add_argument(
+        "--go-on",
+        action="store_true",
+        help="keep what that file has of an earlier run, and measure what is missing or named",
+    )
     parser.add_argument(
         "--page", type=Path, metavar="FILE.html", help="and a page with all of them, and plots"
     )
@@ -153,6 +177,8 @@ def _asked() -> argparse.Namespace:
         parser.error("--runs is at least 1")
     if asked.source and (asked.only or asked.json):
         parser.error("--from measures nothing, and takes neither --only nor --json")
+    if asked.go_on and not asked.json:
+        parser.error("--go-on needs --json, the file that the figures are in")
     for path in (asked.json, asked.page, asked.readme):
         if path is not None and not path.parent.is_dir():
             parser.error(f"{path.parent} is no folder")  # said now, not after hours
@@ -167,8 +193,8 @@ _ABOUT = (
 
 def _tell_all(figures: Figures) -> None:
     print(
-        f"Made by `{figures.command}` on {figures.begun}: medians of {figures.runs} rounds, ours "
-        "and ffmpeg's in turn."
+        f"Made by `{figures.command}` on {figures.days}: medians of {figures.rounds}, ours and "
+        "ffmpeg's in turn."
     )
     print("Both sides' files are flushed to disk within the time, unless a row says otherwise.")
     if figures.is_quick:

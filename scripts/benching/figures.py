@@ -17,9 +17,14 @@ Found = Row | Curve
 
 
 class Part(msgspec.Struct, kw_only=True):
-    """What one benchmark found, by its name; ``failed`` says why it did not come to its end."""
+    """What one benchmark found, by its name, on which day, and in how many rounds.
+
+    ``failed`` says why it did not come to its end.
+    """
 
     bench: str
+    begun: str
+    runs: int
     rows: list[Row] = []
     curves: list[Curve] = []
     failed: str | None = None
@@ -35,14 +40,13 @@ class Part(msgspec.Struct, kw_only=True):
 class Figures(msgspec.Struct, kw_only=True):
     """What was found, with the command that found it and what it was measured on and with.
 
-    ``machine`` has names and versions, each by what it is the name of; ``begun`` is the day.
+    ``machine`` has names and versions, each by what it is the name of. A run that was broken off
+    and gone on with has parts of several days, and the last command.
     """
 
     format: str
-    begun: str
     command: str
     scale: str
-    runs: int
     machine: dict[str, str]
     parts: list[Part] = []
 
@@ -50,6 +54,19 @@ class Figures(msgspec.Struct, kw_only=True):
     def rows(self) -> Iterator[Row]:
         """All rows, in their order."""
         return (row for part in self.parts for row in part.rows)
+
+    @property
+    def days(self) -> str:
+        """The day on which all was measured, or the first and the last."""
+        days = sorted({part.begun for part in self.parts})
+        return " to ".join(dict.fromkeys((days[0], days[-1])))
+
+    @property
+    def rounds(self) -> str:
+        """In how many rounds things were measured, or the fewest and the most."""
+        runs = sorted({part.runs for part in self.parts})
+        told = " to ".join(map(str, dict.fromkeys((runs[0], runs[-1]))))
+        return f"{told} round{'' if told == '1' else 's'}"
 
     @property
     def is_quick(self) -> bool:

@@ -45,7 +45,7 @@ def figures_told(figures: Figures) -> str:
         f"{what} {figures.machine[what]}" for what in _WITH if what in figures.machine
     )
     lines = [
-        f"Measured on {figures.begun}, medians of {figures.runs} rounds, on: {cell(machine)}.",
+        f"Measured on {figures.days}, medians of {figures.rounds}, on: {cell(machine)}.",
         "",
         "| what | measured (from least to most) | promised |",
         "|---|---|---|",

@@ -36,16 +36,16 @@ def measured(*, scale: str = "full") -> Figures:
     )
     return Figures(
         format=FORMAT,
-        begun="2026-11-29",
         command="scripts/bench --only 'a & b'",
         scale=scale,
-        runs=3,
         machine={"machine": "lighthouse", "CPU": "Lamp <7>, 2 cores", "Python": "3.11"},
         parts=[
-            Part(bench="lamp", rows=rows[:3], curves=[curve]),
-            Part(bench="fog", failed="the horn failed: <hoarse>"),
+            Part(bench="lamp", begun="2026-11-29", runs=3, rows=rows[:3], curves=[curve]),
+            Part(bench="fog", begun="2026-11-29", runs=3, failed="the horn failed: <hoarse>"),
             Part(
                 bench="stair",
+                begun="2026-11-30",
+                runs=1,
                 rows=[*rows[3:], Row(name="memory", figures=[1], unit="MB", most=400)],
             ),
         ],

@@ -3,17 +3,19 @@
 from __future__ import annotations
 
 import json
+import os
 import subprocess
 import sys
 from pathlib import Path
 
 import pytest
 from benching.curves import a_frame
-from benching.figures import read_figures, write_figures
+from benching.figures import Part, read_figures, write_figures
 from benching.readme import BEGIN, END, figures_told, rewrite_readme, rewritten
 from benching.rows import table
 from benching.timing import BenchError
 from measures import measured
+from msgspec.structs import replace
 
 SCRIPTS = Path(__file__).parents[2] / "scripts"
 
@@ -138,17 +140,43 @@ def test_saved_figures_make_table_page_and_readme_and_nothing_is_measured(tmp_pa
     write_figures(measured(), tmp_path / "figures.json")
     (tmp_path / "README.md").write_text(f"{BEGIN}\n{END}\n", encoding="utf-8")
     asked = ("--from", "figures.json", "--page", "page.html", "--readme", "README.md")
-    ran = subprocess.run(
-        [sys.executable, "-m", "benching", *asked],
-        cwd=tmp_path,
-        env={"PYTHONPATH": str(SCRIPTS)},
-        capture_output=True,
-        text=True,
-        check=False,
-    )
+    ran = bench(tmp_path, *asked)
 
     assert 2 == ran.returncode, "one benchmark did not come to its end"
     assert "" == ran.stderr
     assert table(measured().rows) in ran.stdout
     assert "the lamp lit" in (tmp_path / "README.md").read_text(encoding="utf-8")
     assert {"figures.json", "page.html", "README.md"} == {one.name for one in tmp_path.iterdir()}
+
+
+def test_a_run_goes_on_with_what_an_earlier_one_has_measured(tmp_path: Path) -> None:
+    path = tmp_path / "figures.json"
+    asked = ("--scale", "small", "--runs", "1", "--json", str(path), "--go-on", "--only", "help")
+    first = bench(tmp_path, *asked)
+    figures = read_figures(path)
+    told = Part(bench="mix", begun="2026-11-29", runs=4, rows=measured().parts[0].rows)
+    hoarse = Part(bench="fog", begun="2026-11-29", runs=4, failed="the horn is hoarse")
+    write_figures(replace(figures, parts=[hoarse, told, *figures.parts]), path)
+    again = bench(tmp_path, *asked)
+    elsewhere = dict(figures.machine, Python="2.7")
+    write_figures(replace(figures, machine=elsewhere), path)
+    refused = bench(tmp_path, *asked)
+
+    assert {first.returncode, again.returncode} <= {0, 1}, first.stderr + again.stderr
+    assert "the lamp lit" in again.stdout
+    assert "medians of 1 to 4 rounds" in again.stdout
+    assert "hoarse" not in again.stdout
+    assert 2 == refused.returncode
+    assert "other versions: begin anew, without --go-on" in refused.stderr
+    assert elsewhere == read_figures(path).machine
+
+
+def bench(folder: Path, *arguments: str) -> subprocess.CompletedProcess[str]:
+    return subprocess.run(
+        [sys.executable, "-m", "benching", *arguments],
+        cwd=folder,
+        env={**os.environ, "PYTHONPATH": str(SCRIPTS)},
+        capture_output=True,
+        text=True,
+        check=False,
+    )
