@@ -5,11 +5,14 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 import numpy as np
-from msgspec import Struct
+from msgspec import Struct, field
 
+from retime.check.damaged_scan import read_past_damage
 from retime.check.scan_parts import parts_of
 from retime.check.spool import HEIGHT, WIDTH, Spool
+from retime.errors import ScanError
 from retime.light.raster import Framing, Rectangle
+from retime.media.facts import Form
 from retime.picture.fitting import fitting_of
 from retime.second.pictures import Fields, View, look
 
@@ -19,6 +22,7 @@ if TYPE_CHECKING:
     from retime.check.spool import Small
     from retime.edition.edition import Edition, Making
     from retime.edition.scans import ReelScan
+    from retime.second.pictures import Seen, Source
     from retime.speedmap.sifting import Sifting
 
 __all__ = ["Film", "Filmed", "placed_in", "taken_of"]
@@ -46,19 +50,36 @@ class Filmed(Struct, frozen=True, eq=False):
     """A reel's small pictures; ``places`` says where in the spool each frame's is.
 
     Where fields are kept, a frame has two, the upper one first. Film frames that are sifted from a
-    transfer are found by ``sifting``.
+    transfer are found by ``sifting``. ``damaged`` are frames of the scan that do not decode, with
+    what is wrong, ``words`` what the second reader complains of where it cannot be told which
+    those are. ``instead`` are frames for which others of the scan are shown, None being black.
     """
 
     spool: Spool
     places: Mapping[int, int]
     fields: bool
     sifting: Sifting | None = None
+    damaged: Mapping[int, str] = field(default_factory=dict)
+    words: str = ""
+    instead: Mapping[int, int | None] = field(default_factory=dict)
+
+    def lacks(self, frame: int) -> bool:
+        """Tell whether it is not known what stands for some of a damaged frame."""
+        for held in self._held(frame):
+            shown = self.instead.get(held, held)
+            there = shown is None or shown in self.places
+            if not there and (held in self.damaged or held in self.instead):
+                return True
+        return False
 
     def picture(self, frame: int, field: int | None) -> Small | None:
         """Return a small picture: a field's (0 the upper one), or a whole frame's; None if none."""
         if self.fields and field is None:
             upper, lower = self.picture(frame, 0), self.picture(frame, 1)
             return None if upper is None or lower is None else (upper + lower) / np.float32(2)
+        held = self._held(frame)
+        if held and self.instead.get(held[field or 0], 0) is None:
+            return np.zeros(WIDTH * HEIGHT, np.float32)
         place = self._place(frame, field)
         return None if place is None else self.spool.picture(place)
 
@@ -69,16 +90,19 @@ class Filmed(Struct, frozen=True, eq=False):
         place = self._place(frame, field)
         return None if place is None else self.spool.digest(place)
 
+    def _held(self, frame: int) -> tuple[int, ...]:
+        """Return the frames of the scan that hold a film frame's two fields; nothing if none."""
+        if self.sifting is None:
+            return frame, frame
+        return self.sifting.whole(frame) if 0 <= frame < len(self.sifting.names) else ()
+
     def _place(self, frame: int, field: int | None) -> int | None:
-        held = (frame, frame)
-        if self.sifting is not None:
-            if not 0 <= frame < len(self.sifting.names):
-                return None
-            held = self.sifting.whole(frame)
-        place = self.places.get(held[field or 0])
-        if place is None:
+        held = self._held(frame)
+        if not held:
             return None
-        return 2 * place + (field or 0) if self.fields else place
+        shown = self.instead.get(held[field or 0], held[field or 0])
+        place = None if shown is None else self.places.get(shown)
+        return None if place is None else place + (field or 0 if self.fields else 0)
 
 
 class Film:
@@ -101,6 +125,11 @@ class Film:
             self._reels[key] = self._read(self._scans[name], taken, fields=fields)
         return self._reels[key]
 
+    def told_damaged(self, name: str) -> tuple[Mapping[int, str], str]:
+        """Return what is known to be damaged of a reel's scan, and what is only complained of."""
+        read = next((one for (reel, *_), one in self._reels.items() if reel == name), None)
+        return ({}, "") if read is None else (read.damaged, read.words)
+
     def _read(self, scan: ReelScan, taken: Rectangle | None, *, fields: bool) -> Filmed:
         framing = scan.reel.framing or Framing()
         sifting = scan.sifting
@@ -115,12 +144,53 @@ class Film:
             fields=Fields.TOP if fields else Fields.WHOLE,
             digests=True,
         )
-        spool = Spool()
-        places: dict[int, int] = {}
+        reading = _Reading(scan, view, self._seen)
         for source, first, count, frame in parts_of(scan):
-            places |= {frame + at: len(places) + at for at in range(count)}
-            for picture, digest in look(source, view, first=first, count=count):
-                spool.add(picture, digest)
+            reading.read(source, first, count, frame)
+        return Filmed(
+            reading.spool, reading.places, fields, sifting, reading.damaged, reading.words
+        )
+
+
+class _Reading:
+    """One scan while it is read: a file at a time, past what does not decode of it."""
+
+    def __init__(self, scan: ReelScan, view: View, seen: Callable[[], None] | None) -> None:
+        self._view, self._seen = view, seen
+        # Of pictures that lean on each other nobody knows which are damaged.
+        facts = scan.facts
+        self._alone = facts is not None and (facts.intra or facts.form is Form.SEQUENCE)
+        self._held = scan.held
+        self._times = 1 if view.fields is Fields.WHOLE else 2
+        self.spool = Spool()
+        self.places: dict[int, int] = {}
+        self.damaged: dict[int, str] = {}
+        self.words = ""
+
+    def read(self, source: Source, first: int, count: int, frame: int) -> None:
+        """Read ``count`` pictures from number ``first`` on, which is that frame of the scan."""
+        begin = self.spool.count
+        try:
+            for picture, digest in look(source, self._view, first=first, count=count):
+                self.spool.add(picture, digest)
                 if self._seen is not None:
                     self._seen()
-        return Filmed(spool, places, fields, sifting)
+        except ScanError:
+            if not self._alone:
+                raise
+        else:
+            if self.spool.count - begin == self._times * count or not self._alone:
+                self.places |= {frame + at: begin + self._times * at for at in range(count)}
+                return
+        self._read_past_damage(source, range(first, first + count), frame - first)
+
+    def _read_past_damage(self, source: Source, wanted: range, by: int) -> None:
+        def keep(number: int, seen: Seen) -> None:
+            self.places.setdefault(number + by, self.spool.count)
+            self.spool.add(seen.picture, seen.digest)
+
+        read = read_past_damage(source, self._view, wanted, self._held, keep)
+        self.words = self.words or read.words
+        for number, words in read.damaged.items():
+            self.damaged[number + by] = words
+            self.places.pop(number + by, None)

@@ -6,7 +6,9 @@ import re
 from typing import TYPE_CHECKING, Protocol
 
 import numpy as np
+from msgspec.structs import replace
 
+from retime.check.damage import damage_findings, listing_of
 from retime.check.facts import fact_findings
 from retime.check.film import Film
 from retime.check.match import Verdict
@@ -65,11 +67,14 @@ def check_deliverables(
             yield _unseen(making, path, text, "render it first, or name the folder that it is in")
             continue
         facts = _facts(path)
-        looked = look_at(making, sources, film, seen, flagged=_is_flagged(facts))
+        listing = listing_of(edition, making, path)
+        flagged = _is_flagged(facts)
+        looked = look_at(making, sources, film, seen, flagged=flagged, instead=listing.instead)
         if keep is not None and looked.damage is None and facts is not None:
             keep.append(record_of(making, looked, facts, path))
         beside, share = _beside(edition, making, path, facts)
-        yield _checked(making, path, looked, beside, share)
+        beside = [*damage_findings(making, film, listing, path), *beside]
+        yield replace(_checked(making, path, looked, beside, share), damaged=listing.stand_ins)
 
 
 def _facts(path: Path) -> FileFacts | None:

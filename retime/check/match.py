@@ -139,7 +139,7 @@ class _Matching:
             untold += moves and verdict is Verdict.CANNOT_TELL
             if verdict in {Verdict.WRONG, Verdict.STRANGE}:
                 wrong.append(Wrong(pulse, self._planned.looks[pulse + int(shift)], shows))
-            elif self._exact and verdict is not Verdict.EXACT and self._is_film(pulse + int(shift)):
+            elif self._is_altered(verdict, pulse + int(shift)):
                 altered.append(pulse)
         return Match(
             seen=self._seen.count,
@@ -282,6 +282,8 @@ class _Matching:
         """Return what a pulse shows, that if it is wrong, and whether its neighbours differ."""
         field = self._planned.field_of(pulse)
         look = self._planned.looks[planned]
+        if self._planned.lacks(look):
+            return Verdict.CANNOT_TELL, None, False
         others = self._others(planned, field)
         if self._exact:
             digest = self._planned.digest(look, field)
@@ -322,9 +324,12 @@ class _Matching:
                     found[Sight(None, name, frame)] = self._leveled(beside)
         return found
 
-    def _is_film(self, planned: int) -> bool:
-        look = self._planned.looks[planned]
-        return len(look) == 1 and look[0].frame is not None
+    def _is_altered(self, verdict: Verdict, planned: int) -> bool:
+        """Tell whether what is planned has samples, and a file that should have them has others."""
+        if not self._exact or verdict is Verdict.EXACT:
+            return False
+        field = self._planned.field_of(planned)
+        return self._planned.digest(self._planned.looks[planned], field) is not None
 
 
 def _edge(planned: Planned) -> Small:

@@ -14,7 +14,7 @@ from retime.film.scanning import Scanning
 from retime.second.pictures import Fields, Source, View, look
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
+    from collections.abc import Callable, Mapping, Sequence
 
     from retime.check.film import Film
     from retime.check.match import Match
@@ -46,18 +46,20 @@ class Looked:
         self.damage, self.exact = damage, exact
 
 
-def look_at(
+def look_at(  # noqa: PLR0913 - each of them is another side of it
     making: Making,
     sources: Sequence[Source],
     film: Film,
     seen: Callable[[], None],
     *,
     flagged: bool = False,
+    instead: Mapping[str, Mapping[int, int | None]] | None = None,
 ) -> Looked:
     """Return how the pictures in files, one movie or runs of numbered ones, stand to the plan.
 
     ``film`` are the scans of the deliverable's edition. ``seen`` is called after each picture;
-    ``flagged`` files repeat fields by flags. Raises ScanError where a scan cannot be read.
+    ``flagged`` files repeat fields by flags. ``instead`` has, by reels and frames of their scans,
+    what is shown for damaged ones, None being black. Raises ScanError where a scan cannot be read.
     """
     cut = placed_in(making)
     exact = _is_exact(making)
@@ -77,7 +79,7 @@ def look_at(
                 seen()
     except ScanError as error:
         damage = error
-    planned = Planned(making, film, Plates(film.edition, making, cut))
+    planned = Planned(making, film, Plates(film.edition, making, cut), instead or {})
     return Looked(planned, match(planned, spool, exact=exact), spool, damage, exact=exact)
 
 

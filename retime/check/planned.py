@@ -11,11 +11,14 @@ from collections import OrderedDict
 from typing import TYPE_CHECKING
 
 import numpy as np
+from msgspec.structs import replace
 
 from retime.check.film import taken_of
 from retime.check.spool import HEIGHT, WIDTH, Small
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from retime.check.film import Film, Filmed
     from retime.check.plates import Plates
     from retime.edition.edition import Making
@@ -31,9 +34,19 @@ _KEPT = 256
 class Planned:
     """A deliverable's pulses: what each shows, and what that looks like."""
 
-    def __init__(self, making: Making, film: Film, plates: Plates) -> None:
-        """Take all pulses; scans are read when a picture of theirs is first asked for."""
+    def __init__(
+        self,
+        making: Making,
+        film: Film,
+        plates: Plates,
+        instead: Mapping[str, Mapping[int, int | None]],
+    ) -> None:
+        """Take all pulses; scans are read when a picture of theirs is first asked for.
+
+        ``instead`` has, by reels and frames of their scans, what is shown for damaged ones.
+        """
         self._film, self._plates, self.making = film, plates, making
+        self._instead = instead
         self.interlaced = making.scanning.interlaced
         self._upper_first = making.scanning != "bottom-first"
         self.looks: list[Look] = []
@@ -68,7 +81,17 @@ class Planned:
         if scan is None:
             return None
         taken = taken_of(self.making, scan)
-        return name, self._film.reel(name, taken, fields=self.interlaced)
+        filmed = self._film.reel(name, taken, fields=self.interlaced)
+        instead = self._instead.get(name)
+        return name, replace(filmed, instead=instead) if instead else filmed
+
+    def lacks(self, look: Look) -> bool:
+        """Tell whether a look shows a damaged frame for which nobody knows what stands in."""
+        for part in look:
+            found = None if part.reel is None else self.reel(part.reel)
+            if part.frame is not None and found is not None and found[1].lacks(part.frame):
+                return True
+        return False
 
     def digest(self, look: Look, field: int | None) -> bytes | None:
         """Return the digest of the one film frame, or its field, that a look is; else None."""

@@ -9,6 +9,7 @@ from msgspec import Struct
 if TYPE_CHECKING:
     from pathlib import Path
 
+    from retime.edition.damage import StandIn
     from retime.findings import Finding
 
 __all__ = ["Checked"]
@@ -21,6 +22,7 @@ class Checked(Struct, frozen=True, kw_only=True):
     where the deliverable is interlaced (``in_fields``). ``moving`` are those whose neighbours look
     otherwise, ``moving_untold`` those of them that still cannot be told. ``sound_told`` is the
     share of the sound that could be held against its recording, None where there is none.
+    ``damaged`` are frames of scans for which something else is shown, as its list says.
     """
 
     name: str
@@ -36,3 +38,4 @@ class Checked(Struct, frozen=True, kw_only=True):
     moving_untold: int = 0
     in_fields: bool = False
     sound_told: float | None = None
+    damaged: tuple[StandIn, ...] = ()

@@ -42,8 +42,8 @@ def compare(
 ) -> None:
     """Tell what differs between maps, or between versions.
 
-    Reels, shots, speeds by stretches of frames, titles, runtimes, where versions part, and
-    deliverables. Ends with 1 where anything differs.
+    Reels, shots, speeds by stretches of frames, what is put in and left out, titles, runtimes,
+    where versions part, and deliverables. Ends with 1 where anything differs.
     """
     from retime.edition.join import join
     from retime.report.comparison import compared
@@ -84,4 +84,7 @@ def _pair(one: Edition, other: Edition, versions: str | None) -> tuple[str, str]
     if name in one.speed_map.versions:
         name, edition = ways[0][1], other
     known = ", ".join(edition.speed_map.versions)
+    if not known:
+        hint = "write some under versions, or compare maps without --versions"
+        raise CommandError("the map has no versions yet", hint)
     raise CommandError(f"the map has no version {name!r}", f"there are {known}")

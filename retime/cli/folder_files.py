@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 import os
-from contextlib import suppress
+from contextlib import contextmanager, suppress
 from typing import TYPE_CHECKING
 
 from retime.errors import OutputError
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
+    from collections.abc import Iterable, Iterator, Mapping
     from pathlib import Path
 
-__all__ = ["check_folder_files", "write_folder_files"]
+__all__ = ["check_folder_files", "made_folder", "write_folder_files"]
 
 
 def check_folder_files(
@@ -35,6 +35,41 @@ def check_folder_files(
                 raise OutputError(path, "exists already", "use --force to overwrite it")
     except (OSError, ValueError) as error:
         raise _unwritten(folder, error) from error
+
+
+@contextmanager
+def made_folder(folder: Path) -> Iterator[None]:
+    """Make a folder that is not there yet, in one that is; a failure leaves it only if it is used.
+
+    Raises OutputError where it cannot be made, or is no folder.
+    """
+    made = not folder.is_dir()
+    if made:
+        _make(folder)
+    try:
+        yield
+    except BaseException:
+        if made:
+            with suppress(OSError):  # there is something in it by now
+                folder.rmdir()
+        raise
+
+
+def _make(folder: Path) -> None:
+    within = folder.absolute().parent
+    if os.path.lexists(folder):
+        raise OutputError(folder, "is a file, not a folder", "name a folder")
+    if not within.is_dir():
+        there = os.path.lexists(within)
+        text, hint = ("is a file, not a folder", "name a folder") if there else _AWAY
+        raise OutputError(within, text, hint)
+    try:
+        folder.mkdir()
+    except OSError as error:
+        raise _unwritten(folder, error) from error
+
+
+_AWAY = "is not there", "make that folder first"
 
 
 def write_folder_files(folder: Path, contents: Mapping[str, bytes]) -> None:

@@ -56,21 +56,15 @@ def lists(
     of record time with one decimal; what it cannot say exactly is told in the list and here, with
     the error in film frames. A list numbers 999 events; more go into further lists.
     """
+    from retime.cli.folder_files import made_folder
     from retime.cli.result_file import check_result, write_result
     from retime.edition.join import join
-    from retime.errors import CommandError, OutputError
+    from retime.errors import CommandError
 
     edition = join(speed_map, deliverables or ())
     SCREEN.warn(edition.warnings)
     if not edition.makings:
         raise CommandError(f"{speed_map} names no deliverables", "there is nothing to list")
-    if not output.is_dir():
-        there = output.exists()
-        raise OutputError(
-            output,
-            "is a file, not a folder" if there else "is not there",
-            "name a folder" if there else "make the folder first",
-        )
     texts: dict[Path, str] = {}
     told: list[str] = []
     for making in edition.makings:
@@ -80,10 +74,11 @@ def lists(
             texts[path] = text
             told += [f"{path.name}: {one}" for one in said]
     shots = {shot.where.of().path for shot in edition.speed_map.shots}
-    for path in texts:
-        check_result(path, (speed_map, *shots), force=force)
-    for path, text in texts.items():
-        write_result(path, text)
+    with made_folder(output):
+        for path in texts:
+            check_result(path, (speed_map, *shots), force=force)
+        for path, text in texts.items():
+            write_result(path, text)
     for line in told:
         SCREEN.say(line)
     for path in texts:

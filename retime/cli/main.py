@@ -12,6 +12,7 @@ import typer
 
 from retime import __version__
 from retime.cli.check import check
+from retime.cli.commands import Commands
 from retime.cli.compare import compare
 from retime.cli.detect import detect
 from retime.cli.ending import exit_code
@@ -42,6 +43,7 @@ _MADE_BEFORE_A_LOOK = 50_000  # objects; Python would look for circles after 700
 
 app = typer.Typer(
     name="retime",
+    cls=Commands,
     help="Conform scans of silent-era films to 24, 25 and 30 fps deliverables, "
     "and account for every frame.",
     epilog="Results go to standard output, messages to standard error. Exit codes: 0 done, "

@@ -71,9 +71,16 @@ def new(
     )
     shots = [shot for reel in reels for shot in reel.found.shots]
     titles = sum(shot.title for shot in shots)
-    SCREEN.say(f"{len(shots):,} shots found, {titles:,} of them titles; no speed is decided yet")
+    SCREEN.say(f"{_found_said(len(shots), titles)}; no speed is decided yet")
     for name in (speed_map, _TABLE, _PAGE, _PICTURE):
         typer.echo(str(output / name))
+
+
+def _found_said(shots: int, titles: int) -> str:
+    """Say how many shots were found, and how many of them are titles."""
+    if shots == 1:
+        return f"1 shot found, {'a' if titles else 'no'} title"
+    return f"{shots:,} shots found, {titles:,} of them {'a title' if titles == 1 else 'titles'}"
 
 
 def _checked(title: str) -> str:

@@ -100,10 +100,10 @@ class _Lines:
     def advance(self, pictures: int) -> None:
         self._done += pictures
         now = time.monotonic()
-        if now - self._told >= _BETWEEN_LINES:
+        if self._done and now - self._told >= _BETWEEN_LINES:
             self._told = now
             speed = self._done / (now - self._began)
-            left = (self._total - self._done) / speed
+            left = max(0, self._total - self._done) / speed
             self._screen.say(
                 f"{self._done} of {self._total} pictures, {speed:.1f}/s, {left:.0f} s left"
             )

@@ -73,7 +73,8 @@ def render(  # noqa: PLR0913, PLR0917 - as many as the command has options
     damaged: Annotated[
         Damaged,
         typer.Option(
-            "--damaged", help="Stop at a frame that does not decode, hold the one before, or black."
+            "--damaged",
+            help="Stop at a frame that does not decode, hold the one before or show black.",
         ),
     ] = Damaged.STOP,
     keep_going: Annotated[
@@ -94,9 +95,10 @@ def render(  # noqa: PLR0913, PLR0917 - as many as the command has options
     A long film is made in pieces, several at once; when that is broken off, the same command goes
     on from the pieces that are finished.
     """
+    from retime.cli.folder_files import made_folder
     from retime.cli.progress import shown_progress
     from retime.edition.join import join
-    from retime.errors import CommandError, OutputError
+    from retime.errors import CommandError
     from retime.follow.findings import follow_findings
     from retime.render.job import Job
     from retime.render.lock import sole_render
@@ -110,13 +112,6 @@ def render(  # noqa: PLR0913, PLR0917 - as many as the command has options
     SCREEN.warn((*edition.warnings, *follow_findings(edition)))
     if not edition.makings:
         raise CommandError(f"{speed_map} names no deliverables", "there is nothing to make")
-    if not output.is_dir():
-        there = output.exists()
-        raise OutputError(
-            output,
-            "is a file, not a folder" if there else "is not there",
-            "name a folder" if there else "make the folder first",
-        )
     asked = Part(reel=reel, shots=shots, begin=begin, end=end)
     means = Means(
         pieces=pieces or LENGTH,
@@ -126,17 +121,20 @@ def render(  # noqa: PLR0913, PLR0917 - as many as the command has options
         damaged=damaged,
         tell=SCREEN.say,
     )
-    with sole_render(output, SCREEN.say):
+    with made_folder(output), sole_render(output, SCREEN.say):
         orders = orders_of(edition, output, asked if asked != Part() else None)
         job = Job(edition, orders, means)
         job.check_free(force=force)
         if not skip_space_check:
             check_space(edition, orders, output, job.stored, job.bytes_there)
         _say_routes(orders)
+        for scan in edition.scans:
+            if scan.missing_said:
+                SCREEN.say(scan.missing_said)
         with shown_progress(SCREEN) as progress:
             failed = job.run(progress, force=force)
     _tell_loudness(order for order in orders if order.name not in {*failed, *job.unheard})
-    _tell([order for order in orders if order.name not in failed], failed)
+    _tell([order for order in job.orders if order.name not in failed], failed)
 
 
 def _say_routes(orders: Iterable[Order]) -> None:

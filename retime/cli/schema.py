@@ -17,6 +17,7 @@ FORMATS = {
     "evidence": "retime.evidence.schema:evidence_schema",
     "cadence": "retime.signal.cadence_file:cadence_schema",
     "check": "retime.report.check_schema:check_schema",
+    "damage": "retime.edition.damage_file:damage_schema",
     "comparison": "retime.report.comparison_schema:comparison_schema",
     "detection": "retime.report.detected_values:detection_schema",
     "flashes": "retime.report.flash_schema:flash_schema",
@@ -34,7 +35,7 @@ def schema(
         typer.Argument(
             metavar="FORMAT",
             help="map, evidence, profile, report, comparison, weighing, pace, detection, cadence, "
-            "check or flashes.",
+            "check, damage or flashes.",
         ),
     ] = "map",
 ) -> None:

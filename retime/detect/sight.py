@@ -24,7 +24,7 @@ COLUMNS, ROWS = 160, 60
 """The most that a field is made small to."""
 
 _MARGIN = 2  # rows and columns at the edges, where there is no neighbour to lean on
-_MEASURES = 9
+_MEASURES, _APART = 9, FURTHEST + 1
 _GROWTH = 4096
 _GAMMA = 2.4  # Rec. ITU-R BT.1886, with a black of no light
 _WHITE = 255.0
@@ -49,7 +49,8 @@ class Sight:
         self._aside = np.float32(0.5 * rows / (height // 2))
         self._apart = _Ring(2 * rows // 2 * (columns // 2))
         self._in_light = _Ring(2 * rows // 2 * (columns // 2))
-        self._kept = np.zeros((_GROWTH, _MEASURES + 2 * (FURTHEST + 1)), np.float32)
+        self._in_detail = _DetailRing(3 * 2 * rows // 2 * (columns // 2))
+        self._kept = np.zeros((_GROWTH, _MEASURES + 3 * _APART), np.float32)
         self._same = np.zeros((_GROWTH, 2), np.bool_)
         self._before: tuple[_Fields, Halves] | None = None
         self.count = 0
@@ -63,8 +64,10 @@ class Sight:
         fields = _Fields(halves.upper.codes, halves.lower.codes, self._aside)
         row = self._kept[self.count]
         small = _halved(fields.upper, fields.lower)
-        row[_MEASURES : _MEASURES + FURTHEST + 1] = self._apart.distances(small)
-        row[_MEASURES + FURTHEST + 1 :] = self._in_light.distances(_light(small))
+        row[_MEASURES:-_APART] = np.concatenate(
+            [self._apart.distances(small), self._in_light.distances(_light(small))]
+        )
+        row[-_APART:] = self._in_detail.distances(_details(fields.upper, fields.lower))
         if self._before is not None:
             before, told = self._before
             row[:_MEASURES] = _measured(before, fields)
@@ -88,8 +91,9 @@ class Sight:
             detail=kept[:, 6],
             steadied=kept[:, 7],
             quiet=kept[:, 8],
-            apart=kept[:, _MEASURES : _MEASURES + FURTHEST + 1],
-            apart_in_light=kept[:, _MEASURES + FURTHEST + 1 :],
+            apart=kept[:, _MEASURES : _MEASURES + _APART],
+            apart_in_light=kept[:, _MEASURES + _APART : -_APART],
+            details_apart=kept[:, -_APART:],
         )
 
 
@@ -202,6 +206,24 @@ def _halved(upper: Codes, lower: Codes) -> Codes:
     )
 
 
+def _details(upper: Codes, lower: Codes) -> Codes:
+    """Return what is lost of both fields at half their size, in a row.
+
+    Of each four values these are the three differences of Haar's wavelet, at right angles and of
+    length 1 (Mallat, A Wavelet Tour of Signal Processing, 1998, from memory).
+    """
+    found = []
+    for field in (upper, lower):
+        left, right = field[:, 0::2], field[:, 1::2]
+        across, along = (left - right) / 2, (left + right) / 2
+        found += [
+            (across[0::2] + across[1::2]).ravel(),
+            (across[0::2] - across[1::2]).ravel(),
+            (along[0::2] - along[1::2]).ravel(),
+        ]
+    return np.concatenate(found)
+
+
 def _light(codes: Codes) -> Codes:
     """Return linear light, 255 at white."""
     return _LIGHT[(codes * _STEPS).astype(np.uint16)]
@@ -228,5 +250,32 @@ class _Ring:
             back = (self._count - 1 - np.arange(known)) % FURTHEST + 1
             told[back] = squares
         self._kept[self._count % FURTHEST] = picture
+        self._count += 1
+        return told
+
+
+class _DetailRing:
+    """The detail of the last pictures, to tell how far that of each new one is from it.
+
+    Detail is small and as often above nothing as below, so that squares of differences may be told
+    by products, which is many times faster.
+    """
+
+    def __init__(self, size: int) -> None:
+        self._kept = np.zeros((FURTHEST, size), np.float32)
+        self._squares = np.zeros(FURTHEST, np.float32)
+        self._count = 0
+
+    def distances(self, detail: Codes) -> Codes:
+        """Return mean squared differences to the pictures 0, 1 ... FURTHEST before, and keep it."""
+        told = np.zeros(FURTHEST + 1, np.float32)
+        known = min(self._count, FURTHEST)
+        square = _square(detail)
+        if known:
+            products = self._kept[:known] @ detail / detail.size
+            back = (self._count - 1 - np.arange(known)) % FURTHEST + 1
+            told[back] = np.maximum(self._squares[:known] + square - 2 * products, 0)
+        self._kept[self._count % FURTHEST] = detail
+        self._squares[self._count % FURTHEST] = square
         self._count += 1
         return told

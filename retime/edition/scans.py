@@ -16,6 +16,7 @@ from retime.picture.framing import framed_format
 from retime.plan.assembly import Hole
 from retime.plan.timeline import Shows
 from retime.speedmap.model import Missing
+from retime.yamldoc.quoting import listed
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -70,6 +71,24 @@ class ReelScan(Struct, frozen=True, kw_only=True):
         return tuple(
             Hole(first=hole.first, count=hole.count, shows=shows) for hole in self.sequence.holes
         )
+
+    @property
+    def missing_runs(self) -> tuple[range, ...]:
+        """The film frames of picture for which there is no file, run by run."""
+        picture = range(self.reel.first, self.last + 1)
+        runs = (range(hole.first, hole.first + hole.count) for hole in self.holes())
+        within = (range(max(one.start, picture.start), min(one.stop, picture.stop)) for one in runs)
+        return tuple(one for one in within if one)
+
+    @property
+    def missing_said(self) -> str | None:
+        """What to tell of film frames for which there is no file, None where there are all."""
+        runs = self.missing_runs
+        if not runs:
+            return None
+        frames = listed(str(one[0]) if len(one) == 1 else f"{one[0]} to {one[-1]}" for one in runs)
+        shown = "the picture before is held" if self.reel.missing is Missing.HOLD else "black"
+        return f"reel {self.reel.name}: no file for film frames {frames}: {shown}"
 
 
 def scan_of(speed_map: SpeedMap, reel: Reel, *, must_be_there: bool) -> ReelScan | Finding:

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 from msgspec import Struct
 
-from retime.evidence.document import FORMAT, SECTION_OF, HeadSection
+from retime.evidence.document import FORMAT, SECTION_OF, HeadSection, ItemSection
 from retime.evidence.model import Kind
 from retime.findings import Finding
 from retime.yamldoc.binding import examine
@@ -36,6 +36,13 @@ _STAND_INS: dict[str, Any] = {
     "candidates": ["20 fps"],
     "evidence": [],
 }
+_BESIDE: dict[str, Any] = {"id": "item", "trust": "1", "source": "source"}
+"""Stand-ins for what of an item nothing else hangs on."""
+
+_SPARED = {"note", "group", "about"}
+"""What of an item may be left out, and nothing else hangs on."""
+
+_SHARED = set(ItemSection.model_fields)
 
 
 class _Inside(Struct, frozen=True):
@@ -82,15 +89,21 @@ class Drafting:
         return head
 
     def item(self, plain: Any, where: Where) -> AnySection | None:
-        """Return an item held against the shape of its kind, None where that fails."""
+        """Return an item held against the shape of its kind, None where that fails.
+
+        Something stands in for what is wrong with it, where nothing else hangs on that.
+        """
+        inside = _Inside(self._tree, where.path)
         wanted = self._wanted(plain, where)
         if wanted is None:
+            if isinstance(plain, dict):
+                shared = {key: told for key, told in plain.items() if key in _SHARED}
+                self._tell_faults(examine(ItemSection, shared, inside)[1])
             return None
-        inside = _Inside(self._tree, where.path)
         section, faults = examine(wanted, plain, inside)
         self._tell_faults(faults)
-        if faults and all(fault.superfluous for fault in faults):
-            section, _ = examine(wanted, _without(plain, faults), inside)
+        if faults and all(_aside(fault) for fault in faults):
+            section, _ = examine(wanted, _mended(plain, faults), inside)
         return section
 
     def _wanted(self, plain: Any, where: Where) -> type[AnySection] | None:
@@ -118,12 +131,23 @@ class Drafting:
         self.findings += (fault.finding for fault in faults if not fault.told)
 
 
-def _without(plain: dict[str, Any], faults: Iterable[Fault]) -> dict[str, Any]:
-    """Return an item without the keys that nobody knows, wherever in it they stand."""
+def _aside(fault: Fault) -> bool:
+    """Say whether nothing else of an item hangs on what is wrong."""
+    return fault.superfluous or (bool(fault.path) and fault.path[0] in {*_SPARED, *_BESIDE})
+
+
+def _mended(plain: dict[str, Any], faults: Iterable[Fault]) -> dict[str, Any]:
+    """Return an item without what is wrong, wherever in it that stands."""
     copied: dict[str, Any] = deepcopy(plain)
     for fault in faults:
-        inner: Any = copied
-        for step in fault.path[:-1]:
-            inner = inner[step]
-        inner.pop(fault.path[-1], None)
+        name = str(fault.path[0])
+        if fault.superfluous:
+            inner: Any = copied
+            for step in fault.path[:-1]:
+                inner = inner[step]
+            inner.pop(fault.path[-1], None)
+        elif name in _BESIDE:
+            copied[name] = _BESIDE[name]
+        else:
+            copied.pop(name, None)
     return copied

@@ -172,14 +172,15 @@ class _Reading:
         lines: dict[str, int] = {}
         for at, plain in enumerate(head.evidence):
             where = Where(self._tree, ("evidence", at))
+            name = plain.get("id") if isinstance(plain, dict) else None
+            if isinstance(name, str):
+                if name in lines:
+                    what = f"the id {quoted(name)} stands already on line {lines[name]}"
+                    self._tell("ids", (*where.path, "id"), what, "give each item its own")
+                lines.setdefault(name, where.of("id").line)
             section = self._drafting.item(plain, where)
-            if section is None:
-                continue
-            if section.id in lines:
-                what = f"the id {quoted(section.id)} stands already on line {lines[section.id]}"
-                self._tell("ids", (*where.path, "id"), what, "give each item its own")
-            lines.setdefault(section.id, where.of("id").line)
-            yield self._item(section, where, film)
+            if section is not None:
+                yield self._item(section, where, film)
 
     def _item(self, section: AnySection, where: Where, film: Film) -> Item:
         reader = ItemReader(section, where, film)

@@ -29,7 +29,8 @@ class TimingRow(Struct, frozen=True, kw_only=True):
 
     ``kind`` is ``action``, ``title``, ``still``, ``black`` or ``chapter``. ``output`` is the first
     output frame that shows it, from the file's first, and ``timecode`` its label, None where the
-    rate has none. ``seconds`` and ``lasts`` are the plan's exact times on the deliverable's clock;
+    rate has none. ``seconds`` and ``lasts`` are the plan's exact times on the deliverable's clock,
+    of chapters as of all else: the output frame begins a little before or after;
     ``feet`` is where it begins within its reel, feet and frames from the first frame of picture,
     None for what is no film.
     """
@@ -48,10 +49,10 @@ class TimingRow(Struct, frozen=True, kw_only=True):
 
 
 def timing_rows(edition: Edition) -> Iterator[TimingRow]:
-    """Yield the rows of all deliverables, each in playing order."""
+    """Yield the rows of all deliverables, each in playing order, a chapter before its shot."""
     for making in edition.makings:
-        rows = [*_shot_rows(edition, making), *_chapter_rows(edition, making)]
-        yield from sorted(rows, key=lambda row: (row.seconds, row.kind == "chapter"))
+        rows = [*_chapter_rows(edition, making), *_shot_rows(edition, making)]
+        yield from sorted(rows, key=lambda row: row.seconds)
 
 
 def _shot_rows(edition: Edition, making: Making) -> Iterator[TimingRow]:
@@ -90,7 +91,7 @@ def _chapter_rows(edition: Edition, making: Making) -> Iterator[TimingRow]:
             name=chapter.name,
             output=chapter.output,
             timecode=_label(making, chapter.output),
-            seconds=chapter.time,
+            seconds=chapter.true,
             lasts=None,
             feet=None,
         )

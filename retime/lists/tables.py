@@ -30,6 +30,8 @@ COLUMNS = ("reel", "first", "last", "in", "out", "length", "shot", "kind", "name
 
 _BEGINS, _ENDS = ("first", "in"), ("last", "out", "length")
 _RULE = "table"
+_DIVIDERS = {";": "semicolons", ",": "commas", "\t": "tabs"}
+_DIVIDED = {",": "commas (by tabs in a .tsv, or with --as tsv)", "\t": "tabs (by commas in a .csv)"}
 
 
 class _Cell(NamedTuple):
@@ -57,7 +59,7 @@ def read_table(data: bytes, path: Path, terms: Terms, *, tabs: bool = False) -> 
 
 class _Reading:
     def __init__(self, path: Path, terms: Terms, divider: str) -> None:
-        self._path, self._terms = path, terms
+        self._path, self._terms, self._divider = path, terms, divider
         quoted_cell = r'"(?P<quoted>(?:[^"]|"")*)"[ ]*'
         self._cell = re.compile(
             rf"[ ]*(?:{quoted_cell}|(?P<plain>[^{divider}]*))(?P<end>{divider}|$)"
@@ -130,12 +132,19 @@ class _Reading:
         self._columns = names
         lacking = self._lacking()
         if lacking:
-            hint = f"columns that are read: {listed(COLUMNS)}"
+            hint = self._otherwise_divided(cells) or f"columns that are read: {listed(COLUMNS)}"
             self._error(number, 1, lacking, hint)
         elif unknown:
             what = f"not carried over: {'column' if len(unknown) == 1 else 'columns'} "
             self._warn(number, what + listed(unknown))
         return names
+
+    def _otherwise_divided(self, cells: list[_Cell]) -> str | None:
+        """Return a hint where the line of names seems to be divided by something else."""
+        for sign, found in _DIVIDERS.items():
+            if sign != self._divider and len(cells) == 1 and sign in cells[0].text:
+                return f"columns are divided by {_DIVIDED[self._divider]}, and here are {found}"
+        return None
 
     def _lacking(self) -> str | None:
         names = self._columns or ()

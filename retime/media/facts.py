@@ -32,7 +32,8 @@ class ScanFacts(Struct, frozen=True, kw_only=True):
     that every picture stands alone, ``intra_reason`` why or why not, as a clause.
     ``header_frames`` is the number of frames that the index presents, None where there is no
     index to trust; in a sequence it is the number of positions, holes included. ``bytes`` is
-    the size on disk. ``header_rate`` is the rate that a movie's header states, which of a scan
+    the size on disk, ``changed_ns`` when it was last changed (a movie's time; of a sequence the
+    sum of its files'). ``header_rate`` is the rate that a movie's header states, which of a scan
     means nothing.
     """
 
@@ -49,6 +50,7 @@ class ScanFacts(Struct, frozen=True, kw_only=True):
     header_frames: int | None
     bytes: int
     header_rate: Fraction | None = None
+    changed_ns: int | None = None
 
 
 class FrameCount(Struct, frozen=True, kw_only=True):

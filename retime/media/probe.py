@@ -56,7 +56,7 @@ def probe(path: Path) -> ScanFacts:
 
 
 def _probe_movie(path: Path) -> ScanFacts:
-    size = check_file(path).st_size
+    status = check_file(path)
     if path.suffix[1:].lower() in PICTURE_CODECS:
         ending = path.suffix
         raise ScanError(path, "is a single picture", f"write numbered files as %06d{ending}")
@@ -90,8 +90,9 @@ def _probe_movie(path: Path) -> ScanFacts:
             intra=intra,
             intra_reason=reason,
             header_frames=index.frames if index is not None else None,
-            bytes=size,
+            bytes=status.st_size,
             header_rate=fraction_of(stream.average_rate),
+            changed_ns=status.st_mtime_ns,
         )
 
 
@@ -172,4 +173,5 @@ def _probe_sequence(pattern: Path) -> ScanFacts:
         intra_reason="each file holds one whole picture",
         header_frames=sequence.positions,
         bytes=sequence.bytes,
+        changed_ns=sequence.changed_ns,
     )

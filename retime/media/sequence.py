@@ -51,12 +51,14 @@ class Sequence(Struct, frozen=True, kw_only=True):
     """The files of a pattern; ``numbers`` are rising, the numbers in the files' names.
 
     Position 0 is the lowest number, and a hole counts as a position. ``bytes`` is the size of
-    all files.
+    all files, ``changed_ns`` the sum of the times of their last changes: where any of them is
+    written anew, it is another.
     """
 
     pattern: Path
     numbers: tuple[int, ...]
     bytes: int
+    changed_ns: int = 0
 
     @property
     def positions(self) -> int:
@@ -106,8 +108,8 @@ def list_sequence(pattern: Path) -> Sequence:
     listed, no match at all, and a number that is written with other padding than the pattern's.
     """
     before, digits, after = _parts(pattern)
-    numbers, size, names = [], 0, []
-    for name, length in _files(pattern):
+    numbers, size, changed, names = [], 0, 0, []
+    for name, status in _files(pattern):
         names.append(name)
         middle = name[len(before) : len(name) - len(after)]
         if not (name.startswith(before) and name.endswith(after) and _is_number(middle)):
@@ -120,10 +122,11 @@ def list_sequence(pattern: Path) -> Sequence:
                 f"move it away or name it {right}",
             )
         numbers.append(int(middle))
-        size += length
+        size += status.st_size
+        changed += status.st_mtime_ns
     if not numbers:
         raise ScanError(pattern, "no file matches", _nearest(pattern, names))
-    return Sequence(pattern=pattern, numbers=tuple(sorted(numbers)), bytes=size)
+    return Sequence(pattern=pattern, numbers=tuple(sorted(numbers)), bytes=size, changed_ns=changed)
 
 
 def _parts(pattern: Path) -> tuple[str, int, str]:
@@ -138,13 +141,13 @@ def _parts(pattern: Path) -> tuple[str, int, str]:
     return pattern.name[: field.start()], int(field["digits"] or 0), pattern.name[field.end() :]
 
 
-def _files(pattern: Path) -> Iterator[tuple[str, int]]:
-    """Yield name and size of every file in the pattern's folder."""
+def _files(pattern: Path) -> Iterator[tuple[str, os.stat_result]]:
+    """Yield the name of every file in the pattern's folder, and what the system says of it."""
     try:
         with os.scandir(pattern.parent) as entries:
             for entry in entries:
                 if entry.is_file():
-                    yield entry.name, entry.stat().st_size
+                    yield entry.name, entry.stat()
     except OSError as error:
         words = last_words(error)
         raise ScanError(pattern, "its folder cannot be listed", detail=words) from error

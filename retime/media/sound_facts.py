@@ -39,7 +39,8 @@ _USUAL = {1: "mono", 2: "stereo", 6: "5.1", 8: "7.1"}
 class SoundFacts(Struct, frozen=True, kw_only=True):
     """``rate`` is samples a second, ``samples`` how many there are of each channel.
 
-    ``layout`` is FFmpeg's name of the channels, such as ``stereo`` or ``5.1(side)``.
+    ``layout`` is FFmpeg's name of the channels, such as ``stereo`` or ``5.1(side)``. ``state`` is
+    what the file was like when it was looked at, None where nobody is to mind.
     """
 
     path: Path
@@ -48,6 +49,7 @@ class SoundFacts(Struct, frozen=True, kw_only=True):
     channels: int
     layout: str
     samples: int
+    state: FileState | None = None
 
 
 def open_sound(path: Path) -> InputContainer:
@@ -87,7 +89,7 @@ def probe_sound(path: Path) -> SoundFacts:
 
 
 @lru_cache(maxsize=64)
-def _probed(path: Path, _state: FileState) -> SoundFacts:
+def _probed(path: Path, state: FileState) -> SoundFacts:
     with open_sound(path) as container, reading(path, "cannot be decoded to its end"):
         stream = only_sound(container, path)
         context = stream.codec_context
@@ -101,4 +103,5 @@ def _probed(path: Path, _state: FileState) -> SoundFacts:
             channels=context.channels,
             layout=_layout(context.layout.name, context.channels),
             samples=samples,
+            state=state,
         )

@@ -13,6 +13,7 @@ import numpy as np
 
 from retime.errors import ScanError
 from retime.media.bridge import reading
+from retime.media.countcache import state_of
 from retime.media.sound_facts import only_sound, open_sound
 
 if TYPE_CHECKING:
@@ -58,7 +59,8 @@ class SoundReader:
     def read(self, first: int, count: int) -> NDArray[np.float64]:
         """Return samples from ``first``, shape (count, channels); zeros outside of the recording.
 
-        Raises ScanError where the file cannot be decoded, or ends before its counted length.
+        Raises ScanError where the file cannot be decoded, ends before its counted length, or was
+        written to since it was looked at.
         """
         found = np.zeros((count, self.channels))
         begin, stop = max(first, 0), min(first + count, self._facts.samples)
@@ -88,6 +90,7 @@ class SoundReader:
             self._coming = self._decoded()
         while self._stop < stop:
             block = next(self._coming, None)
+            self._check_unchanged()
             if block is None:
                 text = f"ends at sample {self._stop}, before its end"
                 raise ScanError(self._facts.path, text)
@@ -95,6 +98,17 @@ class SoundReader:
             self._stop += len(block)
             while self._kept and self._first + len(self._kept[0]) < begin - _KEPT:
                 self._first += len(self._kept.popleft())
+
+    def _check_unchanged(self) -> None:
+        facts = self._facts
+        with reading(facts.path):
+            changed = facts.state is not None and facts.state != state_of(facts.path)
+        if changed:
+            raise ScanError(
+                facts.path,
+                "was changed since it was looked at",
+                "let whatever writes it come to its end, and render again",
+            )
 
     def _decoded(self) -> Generator[NDArray[np.float64]]:
         path = self._facts.path

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from retime.pace.counting import Paced
     from retime.pace.motion import Motion
 
-__all__ = ["Item", "default_id", "item_text", "parse_id"]
+__all__ = ["Item", "bound_of", "default_id", "item_text", "parse_id"]
 
 _ID = re.compile(r"[a-z0-9]+(?:-[a-z0-9]+)*")
 _LONGEST = 40
@@ -58,7 +58,7 @@ def item_text(item: Item, paced: Paced) -> str:
     """Return the item as YAML, two spaces in, a line each, with comments."""
     figures: list[tuple[str, str]] = [
         ("frames", _number(Fraction(paced.frames))),
-        ("within", _number(_bound(paced))),
+        ("within", _number(bound_of(paced))),
     ]
     comments = {
         "frames": f"film frames to a {item.motion.counted}",
@@ -80,8 +80,8 @@ def item_text(item: Item, paced: Paced) -> str:
     return "\n".join(_line(key, value, comments.get(key, "")) for key, value in told)
 
 
-def _bound(paced: Paced) -> Fraction:
-    """Return what the frames are within, to two decimals, rounded up."""
+def bound_of(paced: Paced) -> Fraction:
+    """Return what the frames are within as it is written, to two decimals, rounded up."""
     frames = frames_of(paced)
     least = max(frames.high - frames.value, _FINEST * frames.value)
     return Fraction(ceil(least * 100), 100)

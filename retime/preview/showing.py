@@ -134,6 +134,8 @@ def _cadence(plan: Plan, excerpt: Excerpt, showing: Showing) -> tuple[bool, str]
         return None
     step, beat = ratio_on(pace, plan.grid.pulses)
     cadence = cadence_at(step, beat, 0)
+    if cadence is None:
+        return None
     if cadence.slips_every is not None:
         return False, str(cadence)
     return True, ":".join(map(str, _turned(cadence, showing)))

@@ -71,6 +71,8 @@ def _excerpt(subject: Subject, excerpt: Excerpt, size: tuple[int, int]) -> dict[
         "shot": excerpt.shot,
         "kind": None if excerpt.kind is None else str(excerpt.kind),
         "first": scan.told(excerpt.first),
+        "place": excerpt.first
+        - scan.reel.first,  # in film frames, from the reel's first of picture
         "frames": excerpt.frames,
         "folder": f"pictures/{excerpt.key}",
         "width": size[0],

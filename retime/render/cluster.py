@@ -10,10 +10,14 @@ import logging
 import pickle
 import secrets
 import time
+from contextlib import suppress
 from importlib import import_module
 from pathlib import Path
 from threading import Lock
 from typing import TYPE_CHECKING, Any
+
+import msgspec
+from msgspec import Struct
 
 from retime.errors import CommandError, Interrupted, RetimeError
 from retime.media.writing import writing
@@ -33,6 +37,8 @@ _EXTRA = "install the extra: pip install 'retime[cluster]'"
 _ANSWER = 15.0  # seconds in which a scheduler answers
 _SILENCE = 20.0  # seconds for which one may be gone
 _LOOK = 0.2  # seconds between two looks at what has ended
+_ASK = 2.0  # seconds between two questions whether there are workers
+_DESERTED = 30.0  # seconds in which one that was lost is started again, by whoever sees to that
 _TOLD = 0.5  # seconds between what a worker tells of its progress
 _UNDER_WAY = ("pending", "lost")  # what was lost with its worker is made again by another
 _TRIES = 2  # how often a task that failed is handed out again
@@ -54,6 +60,8 @@ class Cluster:
         self._run = folder / _RUN
         self._token = secrets.token_hex(8)
         self._counted, self._lock = 0, Lock()
+        self._heard_of: dict[str, int] = {}
+        self._asked = self._peopled = 0.0
         self._left: set[Any] = set()
         self._client = _client(address)
         try:
@@ -76,9 +84,13 @@ class Cluster:
         compare(versions(), found, "has another version of")
         compare(_look(brief), self._client.run(_look, brief, on_error="return"), "sees another")
 
-    def _count(self, event: tuple[float, int]) -> None:
+    def _count(self, event: tuple[float, tuple[str, int]]) -> None:
+        """Take how many pictures of a piece are made; those of one made again count once."""
+        piece, pictures = event[1]
         with self._lock:
-            self._counted += event[1]
+            before = self._heard_of.get(piece, 0)
+            self._heard_of[piece] = max(before, pictures)
+            self._counted += max(0, pictures - before)
 
     def begin(self, tasks: Sequence[Task]) -> None:
         """Hand out what is to be made."""
@@ -89,8 +101,8 @@ class Cluster:
         }
 
     def ended(self, progress: Progress) -> Iterator[Ended]:
-        """Yield each task as it ends; raises RetimeError where the scheduler is gone."""
-        heard = time.monotonic()
+        """Yield each task as it ends; raises RetimeError where scheduler or workers are gone."""
+        heard = self._peopled = time.monotonic()
         while self._left:
             time.sleep(_LOOK)
             if self._client.status == "running":
@@ -106,6 +118,8 @@ class Cluster:
                 if ended is not None:
                     self._left.discard(future)
                     yield ended
+            if self._left and self._is_deserted():
+                raise RetimeError(f"the cluster at {self._address} has no workers any more")
 
     def _result(self, future: Any) -> Ended | None:
         """Return what a task has come to, None where that was lost and is being made again."""
@@ -118,17 +132,33 @@ class Cluster:
             text = "the workers that tried a piece were lost, one after the other"
             raise RetimeError(f"{text}, perhaps for want of memory") from error
         except (library.CancelledError, TimeoutError, OSError) as error:
+            if future.status == "error":  # the piece's own, which will not go away
+                raise
             if self._client.status == "running" and future.status != "cancelled":
                 return None
             raise self._gone() from error
         return ended
+
+    def _is_deserted(self) -> bool:
+        """Tell whether there has been nobody to work for a while."""
+        if time.monotonic() - self._asked < _ASK or self._client.status != "running":
+            return False
+        try:
+            workers = self._client.nthreads()
+        except (OSError, TimeoutError):  # the scheduler may be gone, which shows soon
+            return False
+        self._asked = time.monotonic()
+        if workers:
+            self._peopled = self._asked
+        return self._asked - self._peopled > _DESERTED
 
     def _gone(self) -> RetimeError:
         return RetimeError(f"the scheduler at {self._address} is gone, or let go of our pieces")
 
     def close(self) -> None:
         """Let workers see that their work is not wanted any more, and the cluster forget it."""
-        self._run.unlink(missing_ok=True)
+        with suppress(OSError):  # not there, or on a disk that is gone
+            self._run.unlink()
         if self._client.status == "running":
             self._client.cancel(list(self._left), force=True)
         self._client.close(timeout=_LOOK)
@@ -147,16 +177,35 @@ def _client(address: str) -> Any:
     for name in ("distributed", *logging.root.manager.loggerDict):
         if name.startswith("distributed"):  # what goes wrong is told by us, once
             logging.getLogger(name).setLevel(logging.CRITICAL)
-    where = {"address": address} if "://" in address else {"scheduler_file": address}
-    if "://" not in address and not Path(address).is_file():
-        hint = "name a scheduler, as in tcp://host:8786, or the file that it writes"
-        raise CommandError(f"{address}: there is no such file", hint)
+    where = address if "://" in address else _written(Path(address))
     try:
-        return library.Client(timeout=_ANSWER, set_as_default=False, **where)
+        return library.Client(where, timeout=_ANSWER, set_as_default=False)
     except (OSError, TimeoutError, ValueError) as error:
         raise CommandError(
             f"no scheduler answers at {address}", "start one: dask scheduler"
         ) from error
+
+
+class _SchedulerFile(Struct):
+    """What of the file that a scheduler writes is of use to us."""
+
+    address: str
+
+
+def _written(path: Path) -> str:
+    """Return a scheduler's address by the file that it has written; raises CommandError."""
+    hint = "name a scheduler, as in tcp://host:8786, or the file that it writes"
+    try:
+        address = msgspec.json.decode(path.read_bytes(), type=_SchedulerFile).address
+    except FileNotFoundError:
+        raise CommandError(f"{path}: there is no such file", hint) from None
+    except OSError as error:
+        raise CommandError(f"{path}: cannot be read ({error.strerror})", hint) from error
+    except (msgspec.MsgspecError, ValueError):
+        address = ""
+    if "://" not in address:
+        raise CommandError(f"{path}: is no file that a scheduler has written", hint)
+    return address
 
 
 def compare(
@@ -196,7 +245,7 @@ def _make(
     own = tuple(sorted(versions().items()))
     if own != told:
         raise RetimeError("a worker has come that has other versions of libraries")
-    progress = _Telling(Path(run[0]), run[1])
+    progress = _Telling(task.name, Path(run[0]), run[1])
     ended = make_piece(brief, task, progress)
     progress.finish()
     return ended
@@ -205,7 +254,8 @@ def _make(
 class _Telling:
     """Tells a worker's progress, and stops it where its work is not wanted any more."""
 
-    def __init__(self, run: Path, token: str) -> None:
+    def __init__(self, piece: str, run: Path, token: str) -> None:
+        self._piece = piece
         self._run = run
         self._token = token
         self._pictures = 0
@@ -228,5 +278,5 @@ class _Telling:
             wanted = False
         if not wanted:
             raise Interrupted("the render that this piece is of is not going on")
-        _distributed().get_worker().log_event(f"{_TOPIC}-{self._token}", self._pictures)
-        self._pictures = 0
+        told = (self._piece, self._pictures)
+        _distributed().get_worker().log_event(f"{_TOPIC}-{self._token}", told)

@@ -14,10 +14,11 @@ from threading import Thread
 from typing import TYPE_CHECKING, Any, Protocol
 
 from retime.errors import Interrupted, RetimeError
+from retime.interrupts import uninterrupted
 from retime.render.piece_work import make_piece
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Callable, Iterator, Sequence
 
     from retime.render.piece_work import Ended, Task
     from retime.render.progress import Progress
@@ -26,6 +27,7 @@ __all__ = ["Alone", "Crew", "Pool", "cores"]
 
 _LOOK = 0.2  # seconds between two looks at how far workers are
 _PATIENCE = 5.0  # seconds that workers have to stop before they are ended
+_GONE = "a worker was ended from outside, perhaps for want of memory"
 
 
 class Crew(Protocol):
@@ -68,42 +70,90 @@ class Alone:
 
 
 class Pool:
-    """Processes of this machine, started anew so that they share nothing but what they are told."""
+    """Processes of this machine, started anew so that they share nothing but what they are told.
 
-    def __init__(self, brief: bytes, workers: int) -> None:
-        """Start none yet; they heed no interrupt, which is this process's to heed."""
-        context = multiprocessing.get_context("spawn")
-        self._done, self._stop = context.Value("q", 0), context.Value("b", 0)
-        self._seen = 0
-        self._left: set[Future[Ended]] = set()
+    Where one of them is gone, the others are let go, and new ones make what is left. Nobody waits
+    for a lock that one who is gone may have held.
+    """
+
+    def __init__(self, brief: bytes, workers: int, tell: Callable[[str], None]) -> None:
+        """Start none yet; they heed no interrupt, which is this process's to heed.
+
+        ``tell`` hears of workers that are gone.
+        """
+        self._brief, self._workers, self._say = brief, workers, tell
+        self._seen = self._finished = 0
+        self._left: dict[Future[Ended], Task] = {}
         self._others = set(multiprocessing.active_children())
-        self._executor = ProcessPoolExecutor(
-            workers, context, _begin, (brief, self._done, self._stop)
-        )
+        self._broken = False
+        self._open()
+
+    def _open(self) -> None:
+        """Get ready to start processes, which have still to make what no piece is finished of."""
+        context = multiprocessing.get_context("spawn")
+        self._done, self._stop = context.Value("q", self._finished), context.RawValue("b", 0)
+        with uninterrupted():
+            self._executor = ProcessPoolExecutor(
+                self._workers, context, _begin, (self._brief, self._done, self._stop)
+            )
 
     def begin(self, tasks: Sequence[Task]) -> None:
-        """Hand out what is to be made."""
-        with _broken_told(), _uninterrupted():  # processes are started as they are needed
-            self._left = {self._executor.submit(_make, task) for task in tasks}
+        """Hand out what is to be made; raises RetimeError as ``ended``."""
+        self._left.clear()
+        try:
+            with uninterrupted(), _unseen():  # processes are started as they are needed
+                for task in tasks:
+                    self._left[self._executor.submit(_make, task)] = task
+        except BrokenProcessPool as error:
+            self._begin_anew(tasks, error)
 
     def ended(self, progress: Progress) -> Iterator[Ended]:
-        """Yield each task as it ends; raises RetimeError where a worker is gone."""
-        with _broken_told():
-            while self._left:
-                ended, self._left = wait(self._left, timeout=_LOOK, return_when=FIRST_COMPLETED)
-                self._tell(progress)
-                yield from (one.result() for one in ended)
+        """Yield each task as it ends.
+
+        Raises RetimeError where workers are gone for the second time since a piece was finished.
+        """
+        while self._left:
+            with uninterrupted():
+                ended, _ = wait(self._left, timeout=_LOOK, return_when=FIRST_COMPLETED)
+            self._tell(progress)
+            error = None
+            for future in ended:
+                try:
+                    with uninterrupted():
+                        made = future.result()
+                except BrokenProcessPool as broken:
+                    error = broken
+                    continue
+                self._finished += self._left.pop(future).piece.frames
+                self._broken = False
+                yield made
+            if error is not None:
+                self._begin_anew(list(self._left.values()), error)
+
+    def _begin_anew(self, tasks: Sequence[Task], error: BrokenProcessPool) -> None:
+        """Have new processes make what is left; no piece that takes all down is tried for ever."""
+        if self._broken:
+            raise RetimeError(f"{_GONE}: take fewer --workers") from error
+        self._broken = True
+        self._say(f"{_GONE}; what it was at is made again")
+        self._let_go()
+        self._open()
+        self.begin(tasks)
 
     def _tell(self, progress: Progress) -> None:
-        done = self._done.value
+        done = self._done.get_obj().value
         if done > self._seen:
             progress.advance(done - self._seen)
             self._seen = done
 
     def close(self) -> None:
         """Have workers stop at their next picture, and end those that do not."""
+        self._let_go()
+
+    def _let_go(self) -> None:
         self._stop.value = 1
-        self._executor.shutdown(wait=False, cancel_futures=True)
+        with uninterrupted():
+            self._executor.shutdown(wait=False, cancel_futures=True)
         until = time.monotonic() + _PATIENCE
         for process in set(multiprocessing.active_children()) - self._others:
             process.join(max(0.0, until - time.monotonic()))
@@ -113,17 +163,7 @@ class Pool:
 
 
 @contextmanager
-def _broken_told() -> Iterator[None]:
-    try:
-        yield
-    except BrokenProcessPool as error:
-        raise RetimeError(
-            "a worker was ended from outside, perhaps for want of memory: take fewer --workers"
-        ) from error
-
-
-@contextmanager
-def _uninterrupted() -> Iterator[None]:
+def _unseen() -> Iterator[None]:
     """Hold interrupts back meanwhile; processes that are started then never see any."""
     resource_tracker.ensure_running()  # its start would let them through again
     before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})

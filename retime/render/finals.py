@@ -6,6 +6,7 @@ import os
 import shutil
 from typing import TYPE_CHECKING
 
+from retime.edition.damage import list_path
 from retime.media.writing import flush_to_disk, writing
 from retime.render.names import check_replaceable, taken
 
@@ -17,6 +18,7 @@ if TYPE_CHECKING:
 
 __all__ = [
     "can_be_named",
+    "drop_old_list",
     "finals_of",
     "is_ours",
     "make_final",
@@ -24,12 +26,18 @@ __all__ = [
     "named_again",
     "remove",
     "renamed",
+    "reserved",
 ]
 
 
 def finals_of(orders: Iterable[Order]) -> list[Path]:
     """Return every name that something is given."""
     return [final for order in orders for _, final in renamed(order)]
+
+
+def reserved(orders: Iterable[Order]) -> list[Path]:
+    """Return every name that something may be given: a list of damage, if there is any, too."""
+    return [name for order in orders for name in (list_path(order.final), *finals_of([order]))]
 
 
 def renamed(order: Order) -> list[tuple[Path, Path]]:
@@ -67,6 +75,16 @@ def name_all(orders: Iterable[Order], *, force: bool) -> None:
     for order in orders:
         for work, final in renamed(order):
             named_again(work, final, force=force)
+        drop_old_list(order, force=force)
+
+
+def drop_old_list(order: Order, *, force: bool) -> None:
+    """Remove the list of damage of what was overwritten, where what is there now has none."""
+    old = list_path(order.final)
+    if not force or any(one.final == old for one in order.beside):
+        return
+    if old.is_symlink() or old.is_file():
+        remove(old)
 
 
 def _aside(final: Path) -> Path:

@@ -145,7 +145,7 @@ def _within(chapters: Sequence[Chapter], order: Order) -> tuple[Chapter, ...]:
     for one in chapters:
         if one.output < order.outputs.stop:
             output = max(0, one.output - first)
-            begun[output] = Chapter(one.name, output, output / rate)
+            begun[output] = one._replace(output=output, time=output / rate)
     return tuple(begun.values())
 
 

@@ -8,9 +8,10 @@ from typing import TYPE_CHECKING
 from retime.render.completing import apart, by_final_name, complete, left, tidy
 from retime.render.cutting import cuts_of_passes
 from retime.render.damage import Damage, tell_damage
+from retime.render.damage_list import with_damage
 from retime.render.failures import Failures
 from retime.render.film import film_frames
-from retime.render.finals import finals_of, make_final, renamed
+from retime.render.finals import drop_old_list, finals_of, make_final, renamed, reserved
 from retime.render.journal import forget_pieces
 from retime.render.means import Means
 from retime.render.names import check_free
@@ -61,6 +62,7 @@ class Job:
         self._means = means
         self._stamps = stamps_of(edition.scans)
         self._passes = passes(orders)
+        self._damage = Damage(means.damaged)
         self._pieced = self._in_pieces()
 
     def _in_pieces(self) -> Pieced | None:
@@ -74,8 +76,14 @@ class Job:
     def check_free(self, *, force: bool) -> None:
         """Raise OutputError for a name that may not be written to, or, unforced, is taken."""
         own = set() if self._pieced is None else self._pieced.own_finals()
-        finals = [final for final in finals_of(self._orders) if final not in own]
+        finals = [final for final in reserved(self._orders) if final not in own]
         check_free(self._edition, finals, force=force)
+
+    @property
+    def orders(self) -> list[Order]:
+        """The orders; once they are made, those that damaged frames are shown in have its list."""
+        found = self._damage.found if self._pieced is None else self._pieced.damaged
+        return [with_damage(self._edition, order, found) for order in self._orders]
 
     @property
     def stored(self) -> Sequence[Sequence[Order]]:
@@ -101,13 +109,12 @@ class Job:
             self._means.tell("too short to be cut into pieces: made here, not on the cluster")
         progress.start(sum(_frames(one) for one in self._passes), note)
         failed: dict[str, RetimeError] = {}
-        damage = Damage(self._means.damaged)
         for one in self._passes:
             failures = Failures(
                 [order.name for order in one.orders], keep_going=self._means.keep_going
             )
             with tidy(one.orders, [work for order in one.orders for work in order.works]):
-                manner = Manner(frames=partial(film_frames, damage=damage))
+                manner = Manner(frames=partial(film_frames, damage=self._damage))
                 Passage(self._edition, one, manner, failures).run(progress)
                 check_unchanged(self._edition.scans, self._stamps)
                 self._finish(one, failures, force=force)
@@ -116,18 +123,19 @@ class Job:
             }
         forget_pieces(self._orders)
         progress.finish()
-        tell_damage(damage.found, self._means.damaged, self._means.tell)
+        tell_damage(self._damage.found, self._means.tell)
         return failed
 
-    @staticmethod
-    def _finish(made: Pass, failures: Failures, *, force: bool) -> None:
-        for order in left(made.orders, failures):
+    def _finish(self, made: Pass, failures: Failures, *, force: bool) -> None:
+        orders = [with_damage(self._edition, one, self._damage.found) for one in made.orders]
+        for order in left(orders, failures):
             with apart(order, failures):
                 complete(order)
-        for order in left(made.orders, failures):
+        for order in left(orders, failures):
             with apart(order, failures):
                 for work, final in renamed(order):
                     make_final(work, final, force=force)
+                drop_old_list(order, force=force)
 
 
 def _frames(made: Pass) -> int:

@@ -18,15 +18,16 @@ from retime.errors import OutputError
 from retime.media.writing import flush_to_disk, writing
 from retime.render.damage import DamagedFrame  # noqa: TC001 - a record is decoded by it
 from retime.render.piece_files import Made  # noqa: TC001 - a record is decoded by it
+from retime.render.records import RECORDS, drop_record, mark_of, records_in
 from retime.yamldoc.quoting import listed
 
 if TYPE_CHECKING:
-    from collections.abc import Collection, Mapping, Sequence
+    from collections.abc import Collection, Iterable, Mapping, Sequence
     from pathlib import Path
 
     from retime.render.order import Order
 
-__all__ = ["Journal", "forget_pieces", "pieces_folder"]
+__all__ = ["Journal", "decided_in", "forget_pieces", "pieces_folder"]
 
 _NAME = "journal.json"
 _UNFIT = re.compile(r"[^\w.+-]+")
@@ -78,6 +79,7 @@ class Journal:
         self.differences = _differences(found.decisions, decisions)
         if not self.differences:
             self._record, self._known = found, True
+            self.take_note()
 
     @property
     def pieces(self) -> Mapping[str, Made]:
@@ -104,15 +106,29 @@ class Journal:
             self.folder.mkdir(exist_ok=True)
             known = {_NAME, *(name for made in self.pieces.values() for name in made.digests)}
             for path in self.folder.iterdir():
-                if path.is_file() and path.name not in known:
+                if path.is_file() and path.name not in known and not _is_record(path):
                     path.unlink()
         self.differences = []
         self._write()
+        for path in filter(_is_record, self.folder.iterdir()):
+            drop_record(self.folder, path.stem)
 
     def add(self, name: str, made: Made) -> None:
-        """Take that a piece is finished."""
+        """Take that a piece is finished; what a full disk does not take down is not kept."""
         self._record.pieces[name] = made
-        self._write()
+        try:
+            self._write()
+        except OutputError:
+            del self._record.pieces[name]
+            raise
+        drop_record(self.folder, name)
+
+    def take_note(self) -> None:
+        """Take that those pieces are finished of which workers have written so."""
+        for name, made in records_in(self.folder, mark_of(self._record.decisions)).items():
+            over = any(_of(name, number) for number in (*self._record.complete, *self._record.made))
+            if not over and _are_stores(made.digests):
+                self._record.pieces.setdefault(name, made)
 
     def drop(self, names: Collection[str]) -> None:
         """Forget pieces, which are made again."""
@@ -192,8 +208,21 @@ def _read(path: Path) -> _Record | None:
         found = msgspec.json.decode(path.read_bytes(), type=_Record)
     except (OSError, msgspec.MsgspecError, ValueError, RecursionError):
         return None
-    stores = [name for made in found.pieces.values() for name in made.digests]
-    return found if all(_STORE.fullmatch(name) for name in stores) else None
+    return found if all(_are_stores(made.digests) for made in found.pieces.values()) else None
+
+
+def _are_stores(names: Iterable[str]) -> bool:
+    return all(_STORE.fullmatch(name) for name in names)
+
+
+def _is_record(path: Path) -> bool:
+    return RECORDS.fullmatch(path.name) is not None
+
+
+def decided_in(folder: Path) -> str:
+    """Return the mark of what decides the pictures of the render that a folder of pieces is of."""
+    found = _read(folder / _NAME)
+    return "" if found is None else mark_of(found.decisions)
 
 
 def _differences(before: Mapping[str, str], now: Mapping[str, str]) -> list[str]:

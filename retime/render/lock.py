@@ -5,7 +5,7 @@ from __future__ import annotations
 import errno
 import fcntl
 import os
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from typing import TYPE_CHECKING
 
 from retime.errors import OutputError
@@ -18,6 +18,7 @@ __all__ = ["sole_render"]
 
 _NAME = ".retime-lock"
 _NOT_WRITABLE = {errno.EROFS, errno.EACCES, errno.EPERM, errno.ENOSPC, errno.EDQUOT}
+_ALWAYS = os.O_NOFOLLOW | os.O_CLOEXEC
 _TAKEN = {errno.EWOULDBLOCK, errno.EACCES}
 
 
@@ -42,19 +43,30 @@ def sole_render(folder: Path, tell: Callable[[str], None]) -> Iterator[None]:
     try:
         yield
     finally:
-        # Removed while it is still held: whoever comes next makes a new one.
-        path.unlink(missing_ok=True)
+        # Removed while it is still held: whoever comes next makes a new one. Where it may not be
+        # removed, as another user's, it may stay: nobody holds it any more.
+        with suppress(OSError):
+            path.unlink()
         os.close(handle)
 
 
 def _opened(path: Path) -> int | None:
     """Return a handle on the lock that is there now, None where none can be made."""
     try:
-        return os.open(path, os.O_RDWR | os.O_CREAT | os.O_NOFOLLOW | os.O_CLOEXEC, 0o666)
+        return os.open(path, os.O_RDWR | os.O_CREAT | _ALWAYS, 0o666)
     except OSError as error:
-        if error.errno in _NOT_WRITABLE:
-            return None
-        raise OutputError(path, "cannot be opened", "remove it", error.strerror or "") from error
+        if error.errno not in _NOT_WRITABLE:
+            raise _no_lock(path, error) from error
+    try:  # another user's may not be written to, but held
+        return os.open(path, os.O_RDONLY | os.O_NONBLOCK | _ALWAYS)
+    except FileNotFoundError:
+        return None
+    except OSError as error:
+        raise _no_lock(path, error) from error
+
+
+def _no_lock(path: Path, error: OSError) -> OutputError:
+    return OutputError(path, "cannot be opened", "remove it", error.strerror or "")
 
 
 def _locked(handle: int, folder: Path) -> bool:

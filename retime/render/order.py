@@ -6,7 +6,9 @@ from typing import TYPE_CHECKING
 
 from msgspec import Struct
 
+from retime.edition.damage import list_path
 from retime.render.composer import Look
+from retime.render.names import work_path
 from retime.render.recipe import Recipe, Wanted
 
 if TYPE_CHECKING:
@@ -85,8 +87,9 @@ class Order(Struct, frozen=True, kw_only=True):
 
     @property
     def works(self) -> tuple[Path, ...]:
-        """All that is written before it has a final name."""
-        return (self.work, *(one.work for one in self.beside))
+        """All that may be written before it has a final name."""
+        listed = work_path(list_path(self.final))
+        return (self.work, *(one.work for one in self.beside), listed)
 
     @property
     def rate(self) -> Rate:

@@ -11,8 +11,8 @@ from typing import TYPE_CHECKING
 from msgspec import Struct
 
 from retime.errors import CommandError, NotationError
-from retime.film.gauge import Footage
-from retime.film.length import parse_length
+from retime.film.gauge import Footage, frames_per_foot
+from retime.film.length import feet_and_frames, parse_length
 from retime.film.rounding import floor_of
 from retime.film.timecode import day_of, frame_of
 from retime.speedmap.footage import gauge_of
@@ -154,7 +154,8 @@ def _output_at(edition: Edition, making: Making, part: Part, text: str) -> int:
 def _output_of_footage(edition: Edition, making: Making, part: Part, text: str) -> int:
     """Return the first output frame that shows a film frame, or the next one of its reel.
 
-    The output frame after the reel's last where it ends before.
+    The output frame after the reel's last where that frame, or all after it, do not play. Raises
+    CommandError for a place past the reel's end.
     """
     timeline = making.plan.timeline
     name = part.reel or timeline.reels[0].name
@@ -163,7 +164,12 @@ def _output_of_footage(edition: Edition, making: Making, part: Part, text: str) 
     wanted = reel.first
     if _SOME.search(text):
         spoken = parse_length(text)
-        wanted += floor_of(spoken.frames(gauge_of(edition.speed_map, reel), footage))
+        gauge = gauge_of(edition.speed_map, reel)
+        wanted += floor_of(spoken.frames(gauge, footage))
+        end = next(one.last for one in edition.scans if one.reel.name == name) + 1
+        if wanted > end:
+            length = feet_and_frames(end - reel.first, frames_per_foot(gauge, footage))
+            raise CommandError(f"{text.strip()} is past the end of reel {name}, which is {length}")
     nearest: tuple[int, int] | None = None  # a film frame, and where it is first shown
     output = stop = 0
     for times, fields in making.plan.pictures():

@@ -10,6 +10,7 @@ from retime.errors import RetimeError
 from retime.media.ahead import read_ahead
 from retime.media.bridge import only_video, open_movie
 from retime.media.facts import Form
+from retime.media.memory import keep_freed
 from retime.picture.convert import Converter
 from retime.render.copying import FileCopy, PacketCopy
 from retime.render.encode_once import EncodeOnce, Share
@@ -81,6 +82,7 @@ class Passage:
 
     def run(self, progress: Progress) -> None:
         """Make it all; raises what went wrong once everything open has been let go."""
+        keep_freed()
         try:
             self._open()
             for number, run in self._made.runs().items():

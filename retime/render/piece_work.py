@@ -13,9 +13,11 @@ from msgspec.structs import replace
 from retime.render.damage import Damage
 from retime.render.failures import Failures
 from retime.render.film import film_frames
+from retime.render.journal import decided_in
 from retime.render.passage import Manner, Passage
 from retime.render.piece_files import Made, PieceOutlet
 from retime.render.recipe import Wanted
+from retime.render.records import leave_record
 from retime.render.sinks import Pass
 from retime.render.witness import check_unchanged
 
@@ -100,6 +102,7 @@ class _Bench:
 
     def __init__(self, brief: bytes) -> None:
         self._brief: Brief = pickle.loads(brief)  # noqa: S301 - our own, by our own hand
+        self._mark = decided_in(self._brief.folder)
         self._walks: dict[str, _Walk] = {}
 
     def make(self, task: Task, progress: Progress) -> Ended:
@@ -121,6 +124,8 @@ class _Bench:
         Passage(brief.edition, self._narrowed(made, piece), manner, failures).run(progress)
         check_unchanged(scans, brief.stamps)
         made_of_it = _together(outlets, sorted(damage.found))
+        if not failures.known:
+            leave_record(brief.folder, task.name, made_of_it, self._mark)
         return Ended(task=task, made=made_of_it, failed=failures.known)
 
     def _narrowed(self, made: Pass, piece: Piece) -> Pass:

@@ -11,6 +11,7 @@ from retime.render.cluster import Cluster
 from retime.render.completing import apart, by_final_name, complete, left, tidy
 from retime.render.crew import Alone, Crew, Pool, cores
 from retime.render.damage import tell_damage
+from retime.render.damage_list import with_damage
 from retime.render.decisions import decisions_of
 from retime.render.failures import Failures
 from retime.render.finals import can_be_named, is_ours, name_all, renamed
@@ -85,13 +86,23 @@ class Pieced:
         files = self._folder.rglob("*") if self._journal.pieces else ()
         return sum(path.stat().st_size for path in files if path.is_file())
 
+    @property
+    def damaged(self) -> set[DamagedFrame]:
+        """All frames of scans that something is known to stand in for."""
+        kept = (frame for made in self._journal.pieces.values() for frame in made.damaged)
+        return {*self._damaged, *self._journal.damaged, *kept}
+
+    def _listed(self, made: Pass) -> list[Order]:
+        """Return a pass's orders, with the lists of the damaged frames that they show."""
+        return [with_damage(self._edition, order, self.damaged) for order in made.orders]
+
     def own_finals(self) -> set[Path]:
         """Return the names that this very render has given already."""
         return {
             final
             for number, made in enumerate(self._passes)
             if self._journal.is_made(number) or self._journal.is_complete(number)
-            for order in made.orders
+            for order in self._listed(made)
             for work, final in renamed(order)
             if is_ours(work, final)
         }
@@ -111,8 +122,7 @@ class Pieced:
             raise
         crew.close()
         self._journal.forget()
-        damaged = self._damaged | set(self._journal.damaged)
-        tell_damage(damaged, self._means.damaged, self._means.tell)
+        tell_damage(self.damaged, self._means.tell)
         progress.finish()
         return failed
 
@@ -123,7 +133,7 @@ class Pieced:
             tell(f"begun anew, not gone on with: {journal.told_differences} changed")
         journal.open()
         for number, made in enumerate(self._passes):
-            finals = [final for order in made.orders for _, final in renamed(order)]
+            finals = [final for order in self._listed(made) for _, final in renamed(order)]
             if journal.is_made(number) and not all(map(os.path.lexists, finals)):
                 journal.unmake(number)
         there = {
@@ -149,6 +159,7 @@ class Pieced:
         """Let everybody go, and keep what is finished."""
         if crew is not None:
             crew.close()
+        self._journal.take_note()
         if not self._journal.holds_anything:
             self._journal.forget()
             return
@@ -173,7 +184,7 @@ class Pieced:
         ).packed()
         if cluster is not None:
             return Cluster(brief, self._folder, cluster)
-        return Alone(brief) if workers == 1 else Pool(brief, workers)
+        return Alone(brief) if workers == 1 else Pool(brief, workers, self._means.tell)
 
     def _tasks(self, number: int) -> list[Task]:
         return [Task(number=number, piece=piece) for piece in self._cuts[number].pieces]
@@ -189,11 +200,12 @@ class Pieced:
         self, number: int, crew: Crew, progress: Progress, *, force: bool
     ) -> dict[str, RetimeError]:
         made, journal = self._passes[number], self._journal
-        if journal.is_made(number) or (journal.is_complete(number) and can_be_named(made.orders)):
+        orders = self._listed(made)
+        if journal.is_made(number) or (journal.is_complete(number) and can_be_named(orders)):
             progress.advance(self._frames(number))
             self.unheard.update(order.name for order in made.orders)
             if not journal.is_made(number):
-                name_all(made.orders, force=force)
+                name_all(orders, force=force)
                 journal.make(number)
             return {}
         journal.complete(number, done=False)
@@ -204,10 +216,11 @@ class Pieced:
         works = [work for work in works if self._folder not in work.parents]
         with tidy(made.orders, works):
             self._make(number, crew, progress, failures)
-            for order in left(made.orders, failures):
+            orders = self._listed(made)
+            for order in left(orders, failures):
                 with apart(order, failures):
                     complete(order)
-            going = left(made.orders, failures)
+            going = left(orders, failures)
             if not failures.known:
                 works.clear()  # from here on they are kept, whatever happens
                 journal.complete(number)

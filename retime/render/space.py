@@ -49,11 +49,13 @@ def check_space(
     """Raise OutputError if the folder's disk has less room than the deliverables need.
 
     ``stored`` are orders whose packets are also kept apart until they are joined, those together
-    that share them; ``there`` are bytes that an earlier call has taken for them already.
+    that share them; ``there`` are bytes that an earlier call has taken for them already. What
+    stands under a deliverable's hidden name is complete and kept, or removed before the work.
     """
+    orders = tuple(orders)
     needed = sum(bytes_needed(edition, order) for order in orders)
     needed += sum(max(bytes_needed(edition, order) for order in group) for group in stored)
-    needed -= there
+    needed -= there + sum(_bytes_at(work) for order in orders for work in order.works)
     free = shutil.disk_usage(folder).free
     if needed > free:
         raise OutputError(
@@ -61,6 +63,13 @@ def check_space(
             f"has {_size(free)} free, and the deliverables need about {_size(needed)}",
             "make room, make fewer at a time, or say --skip-space-check",
         )
+
+
+def _bytes_at(work: Path) -> int:
+    """Return what a file, or all in a folder, takes of a disk; links to one file are one."""
+    files = (work, *work.rglob("*")) if work.is_dir() else (work,)
+    status = [path.lstat() for path in files if path.is_file() and not path.is_symlink()]
+    return sum({one.st_ino: one.st_size for one in status}.values())
 
 
 def _size(count: float) -> str:

@@ -19,21 +19,22 @@ __all__ = ["Stamp", "check_unchanged", "stamps_of"]
 
 
 class Stamp(Struct, frozen=True, kw_only=True):
-    """What shows at once that a scan was changed: bytes, and when, or how many files there are."""
+    """What shows at once that a scan was changed: bytes, when, and how many files there are."""
 
     bytes: int
-    mtime_ns: int = 0
+    changed_ns: int
     files: int = 1
 
 
 def stamps_of(scans: Iterable[ReelScan]) -> dict[str, Stamp]:
     """Return each scan's stamp, by its reel's name.
 
-    Raises ScanError for one that is not as large any more as when its headers were read.
+    Raises ScanError for one that is not what it was when its headers were read.
     """
     stamps = {scan.reel.name: _stamp(scan) for scan in scans}
     for scan in scans:
-        if scan.facts is not None and scan.facts.bytes != stamps[scan.reel.name].bytes:
+        stamp, facts = stamps[scan.reel.name], scan.facts
+        if facts is not None and (facts.bytes, facts.changed_ns) != (stamp.bytes, stamp.changed_ns):
             raise _changed(scan)
     return stamps
 
@@ -48,9 +49,9 @@ def check_unchanged(scans: Iterable[ReelScan], stamps: Mapping[str, Stamp]) -> N
 def _stamp(scan: ReelScan) -> Stamp:
     if scan.sequence is not None:
         listed = list_sequence(scan.path)
-        return Stamp(bytes=listed.bytes, files=len(listed.numbers))
+        return Stamp(bytes=listed.bytes, changed_ns=listed.changed_ns, files=len(listed.numbers))
     status = check_file(scan.path)
-    return Stamp(bytes=status.st_size, mtime_ns=status.st_mtime_ns)
+    return Stamp(bytes=status.st_size, changed_ns=status.st_mtime_ns)
 
 
 def _changed(scan: ReelScan) -> ScanError:

@@ -24,12 +24,37 @@ class FoundTold(TypedDict):
     film: NotRequired[str]
 
 
+class OutputsTold(TypedDict):
+    """Output frames in a row, counted from 0, both included."""
+
+    first: int
+    last: int
+    timecode: NotRequired[str]
+
+
+class DamagedTold(TypedDict):
+    """A damaged film frame, as ``retime-damage/1`` lists it, and what is shown instead.
+
+    ``held`` is a frame of the scan, and is there where ``shows`` is so.
+    """
+
+    reel: str
+    frame: int
+    scan: str
+    scan_frame: int
+    wrong: str
+    shows: Literal["held", "black"]
+    held: NotRequired[int]
+    outputs: list[OutputsTold]
+
+
 class DeliverableTold(TypedDict):
     """A deliverable that was checked; counts are of output frames, or of fields by ``unit``.
 
     ``exact`` of those that are ``right`` have every sample of the film frame. ``moving`` are those
     whose neighbours look otherwise. ``sound_told`` is the share of the sound that could be held
-    against its recordings, null where there is none.
+    against its recordings, null where there is none. ``damaged`` are frames that something else is
+    shown for, as the list beside the file says.
     """
 
     name: str
@@ -44,6 +69,7 @@ class DeliverableTold(TypedDict):
     moving: int
     moving_cannot_tell: int
     sound_told: float | None
+    damaged: list[DamagedTold]
     findings: list[FoundTold]
 
 

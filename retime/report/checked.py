@@ -12,6 +12,7 @@ from rich.table import Table
 from rich.text import Text
 
 from retime.check.place import FilePlace
+from retime.edition.damage_file import stand_in_values
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -19,6 +20,7 @@ if TYPE_CHECKING:
     from rich.console import RenderableType
 
     from retime.check.result import Checked
+    from retime.edition.damage import StandIn
     from retime.edition.edition import Edition
     from retime.findings import Finding
 
@@ -43,10 +45,32 @@ def checked_table(edition: Edition, checked: Sequence[Checked]) -> RenderableTyp
             f"{one.wrong:,}",
             f"{len(one.findings)}",
         )
-    lines = [Text(str(found)) for one in checked for found in one.findings]
+    lines = [Text(told) for one in checked for told in _stand_ins(one)]
+    lines += [Text(str(found)) for one in checked for found in one.findings]
     found = sum(len(one.findings) for one in checked)
-    sure = "nothing was found" if not found else f"{found} finding{'' if found == 1 else 's'}"
+    listed = " but what is listed as damaged" if any(one.damaged for one in checked) else ""
+    sure = (
+        f"nothing was found{listed}" if not found else f"{found} finding{'' if found == 1 else 's'}"
+    )
     return Group(Text(edition.speed_map.film, "bold"), table, *lines, Text(f"{sure}"))
+
+
+def _stand_ins(one: Checked) -> list[str]:
+    """Return a line for each damaged frame that something else is shown for."""
+    return [f"{one.path}, {_stand_in(damaged)}" for damaged in one.damaged]
+
+
+def _stand_in(one: StandIn) -> str:
+    runs = [
+        f"{run.first}{'' if run.first == run.last else f' to {run.last}'}"
+        f"{f' ({run.timecode})' if run.timecode else ''}"
+        for run in one.outputs
+    ]
+    shows = "black is shown" if one.held is None else f"frame {one.held} of the scan is held"
+    scan = "" if one.scan_frame == one.frame else f" (scan frame {one.scan_frame})"
+    many = "" if len(runs) == 1 and one.outputs[0].first == one.outputs[0].last else "s"
+    text = f"output frame{many} {', '.join(runs)}, reel {one.reel}, frame {one.frame}{scan}"
+    return f"{text}: damaged ({one.wrong}), {shows}, as listed"
 
 
 def _untold(one: Checked) -> str:
@@ -76,6 +100,7 @@ def checked_values(edition: Edition, checked: Sequence[Checked]) -> dict[str, An
                 "moving": one.moving,
                 "moving_cannot_tell": one.moving_untold,
                 "sound_told": one.sound_told,
+                "damaged": [stand_in_values(damaged) for damaged in one.damaged],
                 "findings": [_finding(found) for found in one.findings],
             }
             for one in checked
@@ -118,6 +143,8 @@ def junit(edition: Edition, checked: Sequence[Checked]) -> str:
             first = one.findings[0]
             failure = ET.SubElement(case, "failure", type=first.rule, message=first.text)
             failure.text = "\n".join(str(found) for found in one.findings)
+        if one.damaged:
+            ET.SubElement(case, "system-out").text = "\n".join(_stand_ins(one))
     whole = ET.Element("testsuites", tests=str(len(checked)), failures=str(failed))
     whole.append(suite)
     ET.indent(whole)

@@ -10,8 +10,11 @@ from typing import TYPE_CHECKING, Any
 from msgspec import Struct
 
 from retime.film.clock import clock
-from retime.report.differences import Difference, both, difference, paired, told
+from retime.report.comparison_followers import SEVERAL, several_apart
+from retime.report.comparison_side import sides_of
+from retime.report.differences import Difference, Meant, both, difference, paired, told
 from retime.report.version_comparison import VersionPair, pair_of
+from retime.speedmap.baked import BakedFrom
 from retime.speedmap.footage import gauge_of
 from retime.speedmap.model import Deliverable
 
@@ -20,12 +23,15 @@ if TYPE_CHECKING:
 
     from retime.edition.edition import Edition, Making
     from retime.edition.scans import ReelScan
+    from retime.light.raster import Framing
+    from retime.report.comparison_side import Side
+    from retime.speedmap.baked import Baked
 
 __all__ = ["Comparison", "compared"]
 
 _FACTS = ("film", "gauge", "footage", "transfer")
 _OF_A_DELIVERABLE = tuple(
-    name for name in Deliverable.__struct_fields__ if name not in {"name", "where"}
+    name for name in Deliverable.__struct_fields__ if name not in {"name", "where", *SEVERAL}
 )
 
 
@@ -50,45 +56,69 @@ def compared(left: Edition, right: Edition, versions: tuple[str, str] | None = N
     Versions and deliverables are matched by name; where two ``versions`` are given these are
     compared, and no deliverables.
     """
+    sides = sides_of(left, right)
     if versions is None:
         names = both(left.speed_map.versions, right.speed_map.versions)
-        pairs = [pair_of(left, right, name, name) for name in names]
+        pairs = [pair_of(sides, name, name) for name in names]
     else:
-        pairs = [pair_of(left, right, *versions)]
+        pairs = [pair_of(sides, *versions)]
     facts = [
         difference("film", name, getattr(left.speed_map, name), getattr(right.speed_map, name))
         for name in _FACTS
     ]
     return Comparison(
         film=tuple(told(facts)),
-        reels=tuple(told(_reels(left, right))),
+        reels=tuple(told(_reels(sides))),
         shots=tuple(told(_shots(left, right))),
         versions=tuple(pair for pair in pairs if not pair.alike),
-        deliverables=tuple(told(_deliverables(left, right))) if versions is None else (),
+        deliverables=tuple(told(_deliverables(sides))) if versions is None else (),
     )
 
 
-def _reels(left: Edition, right: Edition) -> Iterator[Difference | None]:
-    def named(edition: Edition) -> dict[str, Mapping[str, Any]]:
-        return {scan.reel.name: _reel(edition, scan) for scan in edition.scans}
+def _reels(sides: tuple[Side, Side]) -> Iterator[Difference | None]:
+    def named(side: Side) -> dict[str, Mapping[str, Any]]:
+        film = {reel.name for reel in side.edition.speed_map.reels}
+        return {
+            scan.reel.name: _reel(side, scan)
+            for scan in side.edition.scans
+            if scan.reel.name in film or side.scan(scan.reel.name) not in film
+        }
 
-    yield from paired((named(left), named(right)), dict, lambda reel: str(reel["scan"]))
-    orders = [tuple(reel.name for reel in edition.speed_map.reels) for edition in (left, right)]
+    yield from paired((named(sides[0]), named(sides[1])), dict, lambda reel: str(reel["scan"]))
+    orders = [tuple(reel.name for reel in side.edition.speed_map.reels) for side in sides]
     if set(orders[0]) == set(orders[1]):
-        yield difference("reels", "order", *orders)
+        yield difference("reels", "order", orders[0], orders[1])
 
 
-def _reel(edition: Edition, scan: ReelScan) -> dict[str, Any]:
+def _reel(side: Side, scan: ReelScan) -> dict[str, Any]:
     reel = scan.reel
     return {
-        "scan": reel.scan,
+        "scan": side.file(reel.scan),
         "first": scan.told(reel.first),
         "last": scan.told(scan.last),
         "missing": reel.missing,
-        "gauge": gauge_of(edition.speed_map, reel).name,
-        "cadence": str(reel.baked) if reel.baked else None,
-        "framing": str(reel.framing) if reel.framing else None,
+        "gauge": gauge_of(side.edition.speed_map, reel).name,
+        "cadence": reel.baked and _cadence(side, reel.baked),
+        "framing": reel.framing and _framing(reel.framing),
     }
+
+
+def _cadence(side: Side, baked: Baked) -> Meant:
+    if baked.known is BakedFrom.FILE:
+        return side.file(baked.text)
+    key = baked.known, baked.runs, baked.in_fields, baked.top_first, baked.start
+    return Meant(key, baked.text)
+
+
+def _framing(framing: Framing) -> str:
+    area, aspect = framing.area, framing.sample_aspect
+    words = {
+        "area": area and f"{area.left},{area.top},{area.width},{area.height}",
+        "rotate": framing.rotate or None,
+        "flip": framing.flip,
+        "sample aspect": aspect and f"{aspect.numerator}:{aspect.denominator}",
+    }
+    return ", ".join(f"{what} {said}" for what, said in words.items() if said is not None)
 
 
 def _shots(left: Edition, right: Edition) -> Iterator[Difference | None]:
@@ -111,7 +141,7 @@ def _named_shots(edition: Edition) -> dict[str, Mapping[str, Any]]:
     }
 
 
-def _deliverables(left: Edition, right: Edition) -> Iterator[Difference | None]:
+def _deliverables(sides: tuple[Side, Side]) -> Iterator[Difference | None]:
     def named(edition: Edition) -> dict[str, Making]:
         return {making.name: making for making in edition.makings}
 
@@ -123,4 +153,8 @@ def _deliverables(left: Edition, right: Edition) -> Iterator[Difference | None]:
     def said(making: Making) -> str:
         return f"version {making.deliverable.version}"
 
-    yield from paired((named(left), named(right)), fields, said)
+    makings = named(sides[0].edition), named(sides[1].edition)
+    yield from paired(makings, fields, said)
+    for name in both(*makings):
+        if name in makings[0] and name in makings[1]:
+            yield from several_apart(sides, *(each[name].deliverable for each in makings))

@@ -22,12 +22,18 @@ class MapTold(TypedDict):
 
 
 class DifferenceTold(TypedDict):
-    """What either side says of one thing; ``what`` is ``there`` where one side lacks it."""
+    """What either side says of one thing; ``what`` is ``there`` where one side lacks it.
+
+    Where ``what`` has several things, ``item`` is the one that differs and ``key`` in what: null
+    where one side lacks it. ``key`` is ``order`` where only that of all of them differs.
+    """
 
     of: str
     what: str
     left: str | None
     right: str | None
+    item: str | None
+    key: str | None
 
 
 class TimeTold(TypedDict):
@@ -46,11 +52,18 @@ class TimesTold(TypedDict):
 
 
 class SpotTold(TypedDict):
-    """What is shown where versions part; ``frame`` is null for what is no film frame."""
+    """What is shown where versions part; ``frame`` is null for what is no film frame.
+
+    ``shows`` is ``still`` for a film frame that stands in a hole of its scan, and ``plate`` for a
+    picture from a file of its own, ``picture``; ``name`` is that of what was put in.
+    """
 
     reel: str
     shot: str | None
     frame: int | None
+    shows: Literal["film", "still", "black", "plate"]
+    picture: str | None
+    name: str | None
 
 
 class PartingTold(TypedDict):
@@ -66,7 +79,10 @@ RampTold = TypedDict("RampTold", {"from": str, "to": str})
 
 
 class StretchTold(TypedDict):
-    """Film frames that do not run alike; a side is null where they do not play."""
+    """Frames of the film that do not run alike; a side is null where they do not play.
+
+    What was put in from a scan is told in ``assembly``.
+    """
 
     reel: str
     first: int
@@ -91,6 +107,7 @@ class VersionsTold(TypedDict):
     runtime: TimesTold | None
     parts: PartingTold | None
     speeds: list[StretchTold]
+    assembly: list[DifferenceTold]
     titles: list[DifferenceTold]
     cards: list[CardTold]
 

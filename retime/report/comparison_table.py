@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import groupby
 from typing import TYPE_CHECKING
 
 from rich import box
@@ -15,7 +16,7 @@ from retime.report.comparison_values import told_frame
 from retime.report.film_runs import run_said
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Iterator
 
     from rich.console import RenderableType
 
@@ -26,6 +27,9 @@ if TYPE_CHECKING:
     from retime.report.version_parting import Spot
 
 __all__ = ["comparison_tables"]
+
+_MOST_ROWS = 10
+"""So many differences are shown of one list of things; programs are told them all."""
 
 
 def comparison_tables(left: Edition, right: Edition, comparison: Comparison) -> RenderableType:
@@ -49,10 +53,21 @@ def comparison_tables(left: Edition, right: Edition, comparison: Comparison) -> 
 
 
 def _block(title: str, found: Iterable[Difference]) -> Iterable[RenderableType]:
-    rows = [(one.of, one.what, one.left or "", one.right or "") for one in found]
+    rows = list(_rows(found))
     if rows:
         yield Text(title, style="bold")
         yield Padding(_table(("", "", "left", "right"), rows), (0, 0, 0, 2))
+
+
+def _rows(found: Iterable[Difference]) -> Iterator[tuple[str, str, str, str]]:
+    """Yield a row a difference; of things of which there are many only the first ten."""
+    for (of, what), group in groupby(found, key=lambda one: (one.of, one.what)):
+        inside = list(group)
+        for one in inside[:_MOST_ROWS]:
+            said = ", ".join(filter(None, (f"{what} {one.item}" if one.item else what, one.key)))
+            yield of, said, one.left or "", one.right or ""
+        if len(inside) > _MOST_ROWS:
+            yield of, f"{what}, {len(inside) - _MOST_ROWS} more differences", "", ""
 
 
 def _table(names: Iterable[str], rows: Iterable[Iterable[str]]) -> Table:
@@ -76,18 +91,24 @@ def _versions(sides: tuple[Edition, Edition], pair: VersionPair) -> Iterable[Ren
     yield Text(f"version {names}", style="bold")
     yield Padding(_sums(sides, pair), (0, 0, 0, 2))
     if pair.speeds:
-        rows = []
-        for ours, others in pair.speeds:
-            run = ours or others
-            if run is None:
-                continue
-            first, last = (told_frame(sides, run.reel, one) for one in (run.first, run.last))
-            plays = [run_said(one) or "does not play" for one in (ours, others)]
-            rows.append((run.reel, f"{first}-{last}", *plays))
-        yield Padding(_table(("reel", "frames", "left fps", "right fps"), rows), (0, 0, 0, 2))
+        speeds = _speeds(sides, pair)
+        yield Padding(_table(("reel", "frames", "left fps", "right fps"), speeds), (0, 0, 0, 2))
+    rows = [row[1:] for row in _rows(pair.assembly)]
+    if rows:
+        yield Padding(_table(("assembly", "left", "right"), rows), (0, 0, 0, 2))
     if pair.cards:
         cards = [(shot, clock(ours), clock(others)) for shot, ours, others in pair.cards]
         yield Padding(_table(("title", "left", "right"), cards), (0, 0, 0, 2))
+
+
+def _speeds(sides: tuple[Edition, Edition], pair: VersionPair) -> Iterator[Iterable[str]]:
+    for ours, others in pair.speeds:
+        run = ours or others
+        if run is None:
+            continue
+        first, last = (told_frame(sides, run.reel, one) for one in (run.first, run.last))
+        plays = [run_said(one) or "does not play" for one in (ours, others)]
+        yield (run.reel, f"{first}-{last}", *plays)
 
 
 def _sums(sides: tuple[Edition, Edition], pair: VersionPair) -> Table:
@@ -108,5 +129,6 @@ def _spot(side: Edition, spot: Spot | None) -> str:
         return "the end"
     shot = f"shot {spot.reel}/{spot.shot}" if spot.shot is not None else f"reel {spot.reel}"
     if spot.frame is None:
-        return f"{shot}, no film"
+        called = f" ({spot.name})" if spot.name else ""
+        return f"{shot}, {spot.picture or 'black'}{called}"
     return f"{shot}, frame {told_frame((side, side), spot.reel, spot.frame)}"

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any, cast
 
+from msgspec import to_builtins
+
 from retime.film.clock import clock
 from retime.report.film_runs import run_told
 from retime.report.numbers import said
@@ -55,7 +57,7 @@ def told_frame(sides: tuple[Edition, Edition], reel: str, frame: int) -> int:
 
 
 def _differences(found: Iterable[Difference]) -> list[Any]:
-    return [{"of": one.of, "what": one.what, "left": one.left, "right": one.right} for one in found]
+    return [to_builtins(one) for one in found]
 
 
 def _versions(sides: tuple[Edition, Edition], pair: VersionPair) -> dict[str, Any]:
@@ -82,6 +84,7 @@ def _versions(sides: tuple[Edition, Edition], pair: VersionPair) -> dict[str, An
             }
             for (ours, others), (reel, first, last) in zip(pair.speeds, places, strict=True)
         ],
+        "assembly": _differences(pair.assembly),
         "titles": _differences(pair.titles),
         "cards": [
             {"shot": shot, "left": _time(ours), "right": _time(others)}
@@ -98,4 +101,11 @@ def _spot(side: Edition, spot: Spot | None) -> dict[str, Any] | None:
     if spot is None:
         return None
     frame = None if spot.frame is None else told_frame((side, side), spot.reel, spot.frame)
-    return {"reel": spot.reel, "shot": spot.shot, "frame": frame}
+    return {
+        "reel": spot.reel,
+        "shot": spot.shot,
+        "frame": frame,
+        "shows": str(spot.shows),
+        "picture": spot.picture,
+        "name": spot.name,
+    }

@@ -11,24 +11,49 @@ from msgspec import Struct
 from retime.report.numbers import exact
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Iterator, Mapping
+    from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping
 
-__all__ = ["Difference", "both", "difference", "natural", "paired", "told"]
+__all__ = ["Difference", "Meant", "both", "difference", "listed_words", "natural", "paired", "told"]
 
 _NUMBERS = re.compile(r"(\d+)")
 _ABSENT = "there"
+_MOST_WORDS = 10
+
+
+class Meant(Struct, frozen=True, eq=False):
+    """What is compared by its ``key`` and told as ``text``; ``full`` tells more where it has to."""
+
+    key: Hashable
+    text: str
+    full: str = ""
+
+    def __eq__(self, other: object) -> bool:
+        """Tell whether the same is meant, however it is written."""
+        return isinstance(other, Meant) and self.key == other.key
+
+    def __hash__(self) -> int:
+        """Return what is the same for all that mean the same."""
+        return hash(self.key)
+
+    def __str__(self) -> str:
+        """Return how it is told."""
+        return self.text
 
 
 class Difference(Struct, frozen=True, kw_only=True):
     """What two sides say of one thing: of whom, what, and both answers; None for none.
 
-    ``what`` is ``there`` of a thing that one side does not have.
+    ``what`` is ``there`` of a thing that one side does not have. Where ``what`` has several things,
+    ``item`` is the one that differs, by its own name, and ``key`` in what, None for one that one
+    side does not have; ``item`` is None where their order differs.
     """
 
     of: str
     what: str
     left: str | None
     right: str | None
+    item: str | None = None
+    key: str | None = None
 
 
 def natural(text: str) -> list[tuple[int, int, str]]:
@@ -50,38 +75,50 @@ def told(found: Iterable[Difference | None]) -> Iterator[Difference]:
     return (one for one in found if one is not None)
 
 
-def difference(of: str, what: str, left: Any, right: Any) -> Difference | None:
-    """Return the difference between two answers, None where they are the same."""
+def difference(
+    of: str, what: str, left: Any, right: Any, part: tuple[str | None, str | None] = (None, None)
+) -> Difference | None:
+    """Return the difference between two answers; ``part`` is the item and the key of which.
+
+    None where they are the same, and where nothing that can be told of them differs.
+    """
     if left == right:
         return None
     ours, others = _said(left), _said(right)
-    if ours == others:  # several things each, told by their number
-        ours, others = f"{ours}, other ones", f"{others}, other ones"
-    return Difference(of=of, what=what, left=ours, right=others)
+    if ours == others:
+        ours, others = _said(left, fully=True), _said(right, fully=True)
+    if ours == others:
+        return None
+    item, key = part
+    return Difference(of=of, what=what, left=ours, right=others, item=item, key=key)
 
 
-def _said(value: Any) -> str | None:
+def listed_words(words: Iterable[object], *, fully: bool = False) -> str:
+    """Return words one by one, after ten of them only how many more, or ``fully``."""
+    every = list(map(str, words))
+    more = 0 if fully else max(len(every) - _MOST_WORDS, 0)
+    shown = every[: len(every) - more]
+    return ", ".join(shown) + (f" and {more} more" if more else "")
+
+
+def _said(value: Any, *, fully: bool = False) -> str | None:
     """Return a value of a map as a person reads it."""
     match value:
         case None:
-            return None
+            said = ""
         case bool():
-            return "yes" if value else "no"
+            said = "yes" if value else "no"
         case str():
-            return str(value)
+            said = str(value)
+        case Meant():
+            said = (value.full if fully else "") or value.text
         case Fraction():
-            return exact(value)
+            said = exact(value)
         case tuple():
-            return _several(value)
+            said = listed_words(value, fully=fully)
         case _:
-            return str(getattr(value, "name", None) or value)
-
-
-def _several(values: tuple[Any, ...]) -> str | None:
-    """Return words and numbers one by one, and tell of other things how many they are."""
-    if all(isinstance(one, str | int) for one in values):
-        return ", ".join(map(str, values)) or None
-    return f"{len(values)} of them"
+            said = str(getattr(value, "name", None) or value)
+    return said or None
 
 
 def paired(

@@ -105,7 +105,9 @@ def _cadence(making: Making, told: Mapping[str, Any]) -> str:
         return "blended"
     if isinstance(told["speed"], dict):
         return "a ramp, without a cycle"
-    runs = told["cadence"] or told["nearest"]
+    runs = told["cadence"] or told.get("nearest")
+    if runs is None:
+        return "no cadence, as too many film frames are dropped"
     words = f"cadence {runs_said([int(run) for run in runs.split(':')])}"
     noun = {1: "output frames", 2: "fields"}.get(plan.carry.per_frame, "pictures, before fields")
     frames, outputs = told["film_frames"], told["output_per_cycle"]

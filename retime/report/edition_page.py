@@ -52,7 +52,7 @@ def edition_page(edition: Edition) -> str:
     page = environment.get_template("edition.html").render(
         film=values["film"],
         facts=_facts(edition),
-        style=style_of(environment, "paper.css", "edition.css"),
+        style=style_of(environment, "paper.css", "screen.css", "edition.css"),
         map_name=name,
         map_argument=name if _PLAIN.fullmatch(name) else "MAP",
         digest=values["map_sha256"],

@@ -11,7 +11,7 @@ from retime.report.numbers import decimal, exact
 from retime.speedmap.lasting import Lasting, lastings
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Sequence
+    from collections.abc import Collection, Iterable, Iterator, Sequence
 
     from retime.edition.edition import Edition
     from retime.plan.timeline import Stretch, Timeline, Unit
@@ -48,15 +48,14 @@ def lone_frames(edition: Edition, version: str) -> LoneFrames:
     return lone
 
 
-def film_runs(timeline: Timeline, lone: LoneFrames) -> list[Lasting]:
-    """Return the film frames that play, reel by reel and rising, each frame once."""
-    runs = [run for unit in timeline.units for run in unit_runs(timeline, unit, lone)]
-    rising: list[Lasting] = []
-    for run in sorted(runs, key=lambda one: (one.reel, one.first)):
-        seen = rising[-1].last if rising and rising[-1].reel == run.reel else -1
-        if run.last > seen:
-            rising.append(run.since(max(run.first, seen + 1), run.last))
-    return list(joined(rising))
+def film_runs(timeline: Timeline, lone: LoneFrames, apart: Collection[int] = ()) -> list[Lasting]:
+    """Return the film frames that play, in playing order and as often as they do.
+
+    Units whose numbers are in ``apart`` are left out: frames that were put in are shown beside the
+    film, and the speed of a shot is not theirs.
+    """
+    units = (unit for number, unit in enumerate(timeline.units) if number not in apart)
+    return list(joined(run for unit in units for run in unit_runs(timeline, unit, lone)))
 
 
 def unit_runs(timeline: Timeline, unit: Unit, lone: LoneFrames) -> Iterator[Lasting]:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 from retime.report.numbers import decimal, said
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Mapping, Sequence
 
     from retime.edition.edition import Edition, Making
 
@@ -85,7 +85,12 @@ def _chapters(edition: Edition, making: Making) -> list[dict[str, Any]]:
     from retime.follow.chapters import chapters_of  # noqa: PLC0415 - only where there are any
 
     return [
-        {"name": one.name, "output": one.output, **said(seconds=one.time)}
+        {
+            "name": one.name,
+            "output": one.output,
+            **said(seconds=one.time),
+            **({"unasked": True} if one.unasked else {}),
+        }
         for one in chapters_of(edition, making)
     ]
 
@@ -111,7 +116,7 @@ def rows_of(edition: Edition, making: Making, values: Mapping[str, Any]) -> list
             told += f" ({one['fastest_before']} before)"
         rows.append(("subtitles", told))
     if "chapters" in values:
-        rows.append(("chapters", str(len(values["chapters"]))))
+        rows.append(("chapters", _chapters_said(making, values["chapters"])))
     met = edition.met.get(making.deliverable.version)
     if met is not None:
         for name, one in zip(met.names, met.passages, strict=True):
@@ -120,3 +125,11 @@ def rows_of(edition: Edition, making: Making, values: Mapping[str, Any]) -> list
                 told += f", which comes {decimal(one.late, 3)} s late"
             rows.append(("meets", told))
     return rows
+
+
+def _chapters_said(making: Making, chapters: Sequence[Mapping[str, Any]]) -> str:
+    """Return how many chapters there are, and which of them nobody asked for."""
+    told = str(len(chapters))
+    if not any("unasked" in one for one in chapters):
+        return told
+    return f"{told} (one for the {'head' if making.plan.head else 'opening'})"

@@ -10,7 +10,7 @@ from rich.table import Table
 
 from retime.evidence.quantity import exactly
 from retime.pace.implied import frames_of, implied
-from retime.pace.item import Item, item_text
+from retime.pace.item import Item, bound_of, item_text
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -69,7 +69,7 @@ def pace_table(seen: Seen, paced: Paced) -> Table:
     frames, motion = frames_of(paced), seen.motion
     rows = [
         ("seen in", seen.where),
-        (_label(motion), f"{paced.frames:.2f} within {float(frames.high - frames.value):.2f}"),
+        (_label(motion), f"{paced.frames:.2f} within {float(bound_of(paced)):.2f}"),
         ("", f"standard uncertainty {paced.uncertainty:.2f}, {_times_seen(paced.seen)}"),
         *(("", note) for note in paced.notes),
     ]

@@ -48,7 +48,11 @@ class Drift(TypedDict):
 
 
 class Reel(TypedDict):
-    """One reel; output frames count from 0, both included."""
+    """One reel; output frames count from 0, both included.
+
+    ``missing`` is how many film frames there is no file for, ``missing_frames`` which, run by run,
+    first and last.
+    """
 
     reel: str
     output_first: int
@@ -56,6 +60,7 @@ class Reel(TypedDict):
     drift_end_ms: float | None
     length: Length
     missing: NotRequired[int]
+    missing_frames: NotRequired[list[list[int]]]
 
 
 class Lasting(TypedDict):

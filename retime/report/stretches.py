@@ -111,8 +111,8 @@ def _joined(plan: Plan, index: int) -> bool:
 def cadence_of(plan: Plan, stretch: Stretch) -> Cadence | None:
     """Return the cadence from a stretch's first frame; a ramp, a hold and a hole have none.
 
-    A blend has none either. In fields a cycle of one film frame is told twice, 2:2 or 3:3, as the
-    trade says it (common practice).
+    A blend has none either, nor a speed at which nearly all film frames are dropped. In fields a
+    cycle of one film frame is told twice, 2:2 or 3:3, as the trade says it (common practice).
     """
     if plan.window is not None or stretch.held or not isinstance(stretch.pace, Even):
         return None
@@ -120,6 +120,6 @@ def cadence_of(plan: Plan, stretch: Stretch) -> Cadence | None:
     start = stretch.start if plan.phase is Phase.CONTINUOUS else stretch.offset
     step, beat = ratio_on(stretch.pace, grid)
     cadence = cadence_at(step, beat, onset_of(start, None, grid).phase(step))
-    if plan.carry.per_frame > 1 and cadence.film_frames == 1:
+    if cadence is not None and plan.carry.per_frame > 1 and cadence.film_frames == 1:
         return replace(cadence, runs=2 * cadence.runs, film_frames=2, outputs=2 * cadence.outputs)
     return cadence

@@ -61,9 +61,10 @@ def report_tables(edition: Edition) -> RenderableType:
     reels = "reel" if count == 1 else "reels"
     title = Text.assemble(
         (edition.speed_map.film, "bold"),
-        f"   {edition.speed_map.gauge.name}, {count} {reels}, {_source(edition):,} film frames",
+        f"   {edition.speed_map.gauge.name}, {count} {reels}, {_picture(edition):,} film frames",
     )
-    return Group(title, Text(), *blocks, _side_by_side(makings))
+    missing = [Text(told) for scan in edition.scans if (told := scan.missing_said)]
+    return Group(title, *missing, Text(), *blocks, _side_by_side(makings))
 
 
 class _Reckoned(Struct, frozen=True, kw_only=True):
@@ -76,8 +77,13 @@ class _Reckoned(Struct, frozen=True, kw_only=True):
     choice: Choice
 
 
-def _source(edition: Edition) -> int:
-    return edition.makings[0].plan.timeline.source_frames if edition.makings else 0
+def _picture(edition: Edition) -> int:
+    """Return how many film frames of picture the reels have, whatever a version makes of them."""
+    return sum(
+        scan.last - scan.reel.first + 1 - sum(map(len, scan.missing_runs))
+        for scan in edition.scans
+        if scan.reel in edition.speed_map.reels
+    )
 
 
 def _block(edition: Edition, reckoned: _Reckoned) -> Iterable[RenderableType]:

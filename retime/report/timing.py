@@ -56,7 +56,7 @@ def timing_table(edition: Edition, rows: Sequence[TimingRow]) -> RenderableType:
 
 def _block(rows: Iterable[TimingRow]) -> Table:
     table = Table(box=box.SIMPLE_HEAD, pad_edge=False, padding=(0, 2, 0, 0))
-    for name in ("timecode", "time", "lasts", "feet"):
+    for name in ("timecode", "true time", "lasts", "feet"):
         table.add_column(name, justify="right", no_wrap=True)
     for name in ("shot", "kind", "name"):
         table.add_column(name, overflow="fold")

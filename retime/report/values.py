@@ -159,6 +159,9 @@ def _drift(drift: Drift | None) -> dict[str, Any] | None:
 
 def _reels(edition: Edition, plan: Plan, drift: Drift | None) -> list[dict[str, Any]]:
     ends = drift.reel_ends if drift else [None] * len(plan.timeline.reels)
+    holes = {
+        scan.reel.name: [[run[0], run[-1]] for run in scan.missing_runs] for scan in edition.scans
+    }
     return [
         {
             "reel": reel.name,
@@ -166,12 +169,20 @@ def _reels(edition: Edition, plan: Plan, drift: Drift | None) -> list[dict[str, 
             "output_last": (stop - 1) // 2,
             "drift_end_ms": None if end is None else milliseconds(end),
             "length": _length(edition, [reel]),
-            **({"missing": reel.missing} if reel.missing else {}),
+            **(
+                {"missing": reel.missing, "missing_frames": holes[reel.name]}
+                if reel.missing
+                else {}
+            ),
         }
         for reel, (first, stop), end in zip(
             plan.timeline.reels, plan.reel_fields(), ends, strict=True
         )
     ]
+
+
+def _missing(count: int, runs: Sequence[Sequence[int]]) -> dict[str, Any]:
+    return {"missing": count, "missing_frames": runs}
 
 
 def _stretch(making: Making, passage: Passage) -> dict[str, Any]:

@@ -10,17 +10,27 @@ from msgspec import Struct
 from retime.plan.timeline import Eased, Shows
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from retime.plan.timeline import Stretch, Timeline
+    from retime.report.comparison_side import Side
 
 __all__ = ["Parting", "Spot", "parting_of"]
 
 
 class Spot(Struct, frozen=True, kw_only=True):
-    """What a version shows at a moment; ``frame`` is None where that is no film frame."""
+    """What a version shows at a moment; ``frame`` is None where that is no film frame.
+
+    ``picture`` is the address of a picture that is none of the film's, ``name`` what that which was
+    put in is called.
+    """
 
     reel: str
     shot: str | None
     frame: int | None
+    shows: Shows
+    picture: str | None = None
+    name: str | None = None
 
 
 class Parting(Struct, frozen=True, kw_only=True):
@@ -49,9 +59,14 @@ class _Run(Struct, frozen=True, kw_only=True):
         return self.shows, self.frame + self.way * number, self.duration + self.step * number
 
 
-def parting_of(left: Timeline, right: Timeline) -> Parting | None:
-    """Return where two versions part; None where they are alike to the end."""
-    ours, others = _runs(left), _runs(right)
+def parting_of(
+    left: Timeline, right: Timeline, sides: tuple[Side, Side] | None = None
+) -> Parting | None:
+    """Return where two versions part; None where they are alike to the end.
+
+    Pictures are the same where both ``sides`` mean one file, or, without them, write one address.
+    """
+    ours, others = _runs(left, sides and sides[0]), _runs(right, sides and sides[1])
     at, begun = [0, 0], [0, 0]  # the run on either side, and how many of its slots have gone by
     while at[0] < len(ours) and at[1] < len(others):
         one, other = ours[at[0]], others[at[1]]
@@ -72,20 +87,26 @@ def parting_of(left: Timeline, right: Timeline) -> Parting | None:
     )
 
 
-def _runs(timeline: Timeline) -> list[_Run]:
-    return [_run(timeline, stretch) for stretch in timeline.stretches]
+def _runs(timeline: Timeline, side: Side | None) -> list[_Run]:
+    scans: dict[str, object] = {
+        reel.name: side.scan(reel.name) if side else reel.name for reel in timeline.reels
+    }
+    return [_run(timeline, stretch, scans, side) for stretch in timeline.stretches]
 
 
-def _run(timeline: Timeline, stretch: Stretch) -> _Run:
+def _run(
+    timeline: Timeline, stretch: Stretch, scans: Mapping[str, object], side: Side | None
+) -> _Run:
     pace = stretch.pace
     duration = pace.elapsed(1)
     ramps = isinstance(pace, Eased) and stretch.count > 1
     reel = timeline.reels[timeline.units[stretch.unit].reel].name
     way = {Shows.FILM: -1 if stretch.backward else 1}.get(stretch.shows, 0)
     film = stretch.shows in {Shows.FILM, Shows.STILL}
+    plate = side.plate(stretch.plate) if side else stretch.plate
     return _Run(
         stretch=stretch,
-        shows=(stretch.shows, reel if film else None, stretch.plate),
+        shows=(stretch.shows, scans[reel] if film else None, plate),
         frame=stretch.first if film else 0,
         way=way,
         duration=duration,
@@ -104,4 +125,11 @@ def _spot(timeline: Timeline, runs: list[_Run], at: int, slots: int) -> Spot | N
         return None
     stretch = runs[at].stretch
     unit = timeline.units[stretch.unit]
-    return Spot(reel=timeline.reels[unit.reel].name, shot=unit.shot, frame=stretch.frame(slots))
+    return Spot(
+        reel=timeline.reels[unit.reel].name,
+        shot=unit.shot,
+        frame=stretch.frame(slots),
+        shows=stretch.shows,
+        picture=None if stretch.plate is None else stretch.plate.address,
+        name=unit.name,
+    )

@@ -8,8 +8,9 @@ from typing import TYPE_CHECKING
 from retime.evidence.model import Sense
 from retime.evidence.score import Standing
 from retime.report.weighing_bars import bars_of
+from retime.report.weighing_inks import DIM, INK, PALE, PAPER
 from retime.report.weighing_measures import HAPPENED, lengths_said, plain
-from retime.report.weighing_sheet import DIM, HEAD, INK, LABELS, PALE, ROW, Sheet, plain_style
+from retime.report.weighing_sheet import HEAD, LABELS, ROW, Sheet, plain_style
 
 if TYPE_CHECKING:
     from retime.evidence.model import Evidence, Item
@@ -21,6 +22,7 @@ __all__ = ["glance", "question"]
 
 _CURVE, _SMALL, _GAP = 1.5, 0.75, 0.08
 _BAR, _DOT = 0.13, 3.6
+_FAINT, _FULL = 0.03, 0.72  # how much ink lies on a bar without trust, and on one of full trust
 
 
 def glance(evidence: Evidence, weighing: Weighing, span: tuple[float, float]) -> str:
@@ -77,15 +79,17 @@ def _draw_bar(sheet: Sheet, bar: Bar) -> None:
             high - low,
             left=low,
             height=_BAR,
-            facecolor=f"{0.97 - 0.62 * bar.trust:.3f}" if mine else "white",
+            facecolor=PAPER,
             edgecolor=INK if mine else DIM,
             linestyle="-" if mine else "--",
             linewidth=0.6,
             zorder=4,
         )
+        shaded = INK, round(_FAINT + (_FULL - _FAINT) * bar.trust, 3) if mine else 0
+        sheet.axes.barh(middle, high - low, left=low, height=_BAR, facecolor=shaded, zorder=4)
     _draw_ends(sheet, bar, middle)
     if bar.centre is not None and sheet.slow <= bar.centre <= sheet.fast:
-        sheet.axes.plot(bar.centre, middle, "D", ms=_DOT, mfc="white", mec=INK, mew=0.8, zorder=6)
+        sheet.axes.plot(bar.centre, middle, "D", ms=_DOT, mfc=PAPER, mec=INK, mew=0.8, zorder=6)
 
 
 def _draw_ends(sheet: Sheet, bar: Bar, y: float) -> None:
@@ -110,7 +114,7 @@ def _draw_score(sheet: Sheet, evidence: Evidence, item: Item, fit: ScoreFit) -> 
     for one in fit.sections:
         middle = sheet.at + ROW / 2
         found, doubt = float(one.section.speed.value), one.section.speed.uncertainty
-        inside = INK if one.standing is Standing.FITS else "white"
+        inside = INK if one.standing is Standing.FITS else PAPER
         sheet.beside(middle, one.section.name)
         sheet.axes.plot([found - doubt, found + doubt], [middle, middle], color=INK, lw=1.1)
         sheet.axes.plot(found, middle, "o", ms=_DOT, mec=INK, mfc=inside, zorder=6)
@@ -144,6 +148,6 @@ def _note(sheet: Sheet, x: float, doubt: float, text: str) -> None:
         ha="left" if left else "right",
         va="center",
         style="italic",
-        bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.8},
+        bbox={"facecolor": PAPER, "edgecolor": "none", "pad": 0.8},
         zorder=5,
     )

@@ -11,7 +11,7 @@ from msgspec import Struct
 
 from retime import __version__
 from retime.film.gauge import Footage, frames_per_foot
-from retime.report.paper import pages
+from retime.report.paper import pages, style_of
 from retime.report.weighing_bars import span_of
 from retime.report.weighing_doubts import (
     carrier_said,
@@ -32,7 +32,7 @@ from retime.report.weighing_measures import (
     ranges_said,
     speed,
 )
-from retime.report.weighing_rows import candidate_rows, item_rows, without_rows
+from retime.report.weighing_rows import candidate_heads, candidate_rows, item_rows, without_rows
 from retime.report.weighing_sections import fit_said, section_rows
 from retime.report.weighing_words import (
     FACTORS,
@@ -70,28 +70,25 @@ class _Abreast(Struct, frozen=True, kw_only=True):
 
 def weighing_page(evidence: Evidence, weighing: Weighing) -> str:
     """Return the page; the same weighing gives the same text."""
-    span = span_of(evidence, weighing)
-    return (
-        pages()
-        .get_template("weighing.html")
-        .render(
-            evidence=evidence,
-            version=__version__,
-            facts=_facts(evidence),
-            overall=overall_said(weighing),
-            glance=glance(evidence, weighing, span) if len(weighing.answers) > 1 else "",
-            reading=_reading(evidence, weighing),
-            links=[link_said(link) for link in evidence.links],
-            answers=[_answer(evidence, answer, span) for answer in weighing.answers],
-            conflicts=[conflict_said(one, evidence.items) for one in weighing.conflicts],
-            suspect=suspect_said(weighing),
-            rows=list(item_rows(evidence)),
-            remarks=(*groups_said(evidence.items), *left_out_said(evidence.items)),
-            abreast=list(_abreast(evidence)),
-            scores=[_score(evidence, item) for item in evidence.items if item.score is not None],
-            factors=FACTORS,
-            wordings=WORDINGS,
-        )
+    span, environment = span_of(evidence, weighing), pages()
+    return environment.get_template("weighing.html").render(
+        style=style_of(environment, "paper.css", "screen.css", "weighing.css"),
+        evidence=evidence,
+        version=__version__,
+        facts=_facts(evidence),
+        overall=overall_said(weighing),
+        glance=glance(evidence, weighing, span) if len(weighing.answers) > 1 else "",
+        reading=_reading(evidence, weighing),
+        links=[link_said(link) for link in evidence.links],
+        answers=[_answer(evidence, answer, span) for answer in weighing.answers],
+        conflicts=[conflict_said(one, evidence.items) for one in weighing.conflicts],
+        suspect=suspect_said(weighing),
+        rows=list(item_rows(evidence)),
+        remarks=(*groups_said(evidence.items), *left_out_said(evidence.items)),
+        abreast=list(_abreast(evidence)),
+        scores=[_score(evidence, item) for item in evidence.items if item.score is not None],
+        factors=FACTORS,
+        wordings=WORDINGS,
     )
 
 
@@ -121,6 +118,8 @@ def _answer(evidence: Evidence, answer: Answer, span: tuple[float, float]) -> di
         "best": best_said(answer),
         "half": ranges_said(answer.curve.range(0.5)),
         "most": ranges_said(answer.curve.range(0.9)),
+        "name": str(answer.question),
+        "heads": [head[:1].upper() + head[1:] for head in candidate_heads(answer)],
         "candidates": list(candidate_rows(answer)),
         "strengths": strengths_of(answer),
         "carrier": carrier_said(answer),
@@ -134,10 +133,11 @@ def _answer(evidence: Evidence, answer: Answer, span: tuple[float, float]) -> di
 def _reading(evidence: Evidence, weighing: Weighing) -> str:
     """Return how the figures are to be read, as far as there is something to read."""
     told = (
-        "Above, how much every speed is supported: the dark part is the shortest range that holds "
-        "half of the support, the light part that which holds 90 %. Full lines are the candidates "
-        "worth presenting, dotted lines the others. Below, the speeds that each item allows: the "
-        "darker, the more it is trusted; a diamond is what it says, an arrow an open end."
+        "Above, how much every speed is supported: the strong part is the shortest range that "
+        "holds half of the support, the faint part that which holds 90 %. Full lines are the "
+        "candidates worth presenting, dotted lines the others. Below, the speeds that each item "
+        "allows: the stronger, the more it is trusted; a diamond is what it says, an arrow an "
+        "open end."
     )
     about = {item.id: item.question for item in evidence.items}
     if any(

@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from retime.evidence.model import Evidence, Item
+    from retime.evidence.verdict import Ranked
     from retime.evidence.weighing import Answer
     from retime.report.weighing_measures import Cell
 
@@ -29,6 +30,7 @@ __all__ = [
     "CandidateRow",
     "ItemRow",
     "WithoutRow",
+    "candidate_heads",
     "candidate_rows",
     "item_rows",
     "trust_said",
@@ -42,8 +44,9 @@ _MOST = 700.0  # beyond that there are no floating-point numbers
 class CandidateRow(Struct, frozen=True, kw_only=True):
     """A candidate: its speed, its support over the best's, and whether it is worth presenting.
 
-    ``share`` is the support as a number from 0 to 1, ``times`` how many times as much the most
-    supported speed is supported.
+    The best is the most supported speed of all, which need be no candidate. ``share`` is the
+    support as a number from 0 to 1, ``times`` how many times as much the most supported candidate
+    is supported, "" for itself.
     """
 
     speed: str
@@ -80,17 +83,29 @@ class WithoutRow(Struct, frozen=True, kw_only=True):
     speaks: str
 
 
+def candidate_heads(answer: Answer) -> tuple[str, str]:
+    """Return what the candidates' support is told by, and by what the factors; "" without any."""
+    support = f"support (1 at {plain(answer.curve.best, 2)} fps)"
+    alone = len(answer.ranked) == 1
+    return support, "" if alone else f"{speed(answer.ranked[0].speed)} fps is supported"
+
+
 def candidate_rows(answer: Answer) -> Iterator[CandidateRow]:
     """Yield the candidates, the most supported first."""
+    leader = answer.ranked[0]
     for one in answer.ranked:
         share = exp(min(0.0, one.log_support))  # the best is told to the nearest 1/500 alone
         yield CandidateRow(
             speed=speed(one.speed),
             share=share,
             support=f"under {_LEAST}" if share < _LEAST else f"{share:.3f}",
-            times=factor_said(exp(min(_MOST, max(0.0, -one.log_support)))),
+            times="" if one is leader else f"{_factor(leader, one)} times as much",
             present=one.speed in answer.verdict.presentable,
         )
+
+
+def _factor(leader: Ranked, one: Ranked) -> str:
+    return factor_said(exp(min(_MOST, leader.log_support - one.log_support)))
 
 
 def item_rows(evidence: Evidence) -> Iterator[ItemRow]:

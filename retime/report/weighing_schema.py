@@ -44,7 +44,11 @@ Ranges.__doc__ = (
 
 
 class CandidateTold(TypedDict):
-    """A candidate, and its support over that of the most supported speed."""
+    """A candidate, and its support over that of ``best``, the most supported speed of all.
+
+    That need be no candidate, so the first candidate's may be less than 1; how many times as much
+    one candidate is supported as another stands in ``pairs``.
+    """
 
     speed: str
     support: float
@@ -95,7 +99,11 @@ class Point(TypedDict):
 
 
 class AnswerTold(VerdictTold):
-    """A question answered; ``factor`` and ``words`` are null where there is one candidate."""
+    """A question answered.
+
+    ``best`` is the most supported speed, candidate or not. ``factor`` is the first candidate's
+    support over the second's; it and ``words`` are null where there is one candidate.
+    """
 
     question: Literal["taking", "showing", "looking"]
     text: str

@@ -1,7 +1,7 @@
 """The sheet that figures of a weighing are drawn on: one axis of speeds, and room above it.
 
-It is drawn in greys, and nothing is told by shade alone. Text stays text, which whoever shows the
-page has the letters for; the same weighing gives the same bytes.
+It is drawn in a few inks, and nothing is told by shade alone. Text stays text, which whoever shows
+the page has the letters for; the same weighing gives the same bytes.
 """
 
 from __future__ import annotations
@@ -19,6 +19,7 @@ from matplotlib.backends.backend_svg import FigureCanvasSVG
 from matplotlib.figure import Figure
 
 from retime.evidence.curve import GRID
+from retime.report.weighing_inks import DIM, HALF, INK, MOST, inked
 from retime.report.weighing_measures import speed
 
 if TYPE_CHECKING:
@@ -27,13 +28,12 @@ if TYPE_CHECKING:
     from retime.evidence.weighing import Answer
     from retime.film.speed import Speed
 
-__all__ = ["DIM", "HEAD", "INK", "LABELS", "PALE", "ROW", "Sheet", "plain_style"]
+__all__ = ["HEAD", "LABELS", "ROW", "Sheet", "plain_style"]
 
 # All measures are inches; what is drawn stands below one another, y growing downwards.
 LABELS, HEAD, ROW = 0.34, 0.23, 0.19
-INK, DIM, PALE = "0.1", "0.45", "0.85"
 _WIDE, _LEFT, _RIGHT, _AXIS = 7.0, 1.85, 0.45, 0.42
-_HALF, _MOST = (0.5, "0.7"), (0.9, "0.88")
+_HALF, _MOST = (0.5, HALF), (0.9, MOST)
 _LONGEST = 28
 _NEAR = 0.045  # of the width: labels of candidates nearer than that stand in two rows
 _EVERY = 5  # points of a curve, which are 1/500 of a frame per second apart
@@ -80,6 +80,8 @@ class Sheet:
         FigureCanvasSVG(self.figure)
         across = (_WIDE - _LEFT - _RIGHT) / _WIDE
         self.axes = self.figure.add_axes((_LEFT / _WIDE, _AXIS / tall, across, deep / tall))
+        for empty in (self.figure.patch, self.axes.patch):
+            empty.set_visible(False)  # the page's paper shows, and the shadow at its edges
         self.axes.set_xlim(self.slow, self.fast)
         self.axes.set_ylim(deep, 0)
         self.axes.set_yticks([])
@@ -90,7 +92,10 @@ class Sheet:
         self.axes.set_xlabel("film frames per second", labelpad=2)
 
     def svg(self, name: str) -> str:
-        """Return the figure as SVG to stand inside a page, its ids beginning with ``name``."""
+        """Return the figure as SVG to stand inside a page, its ids beginning with ``name``.
+
+        Whoever hears the page is read its legend, whose id is ``name`` with ``-told``.
+        """
         told = StringIO()
         self.figure.savefig(told, format="svg", metadata={"Date": None, "Creator": None})
         body = told.getvalue()
@@ -98,7 +103,8 @@ class Sheet:
         rest = re.sub(r"<(metadata|style).*?</\1>\s*", "", rest, flags=re.DOTALL)
         rest = _TAG.sub(lambda tag: _NAMES.sub(rf"\g<1>{name}-", tag[0]), rest)
         view = re.search(r'viewBox="[^"]*"', opening)
-        return f'<svg {view[0] if view else ""} aria-hidden="true">{rest}'.rstrip()
+        heard = f'role="img" aria-labelledby="{name}-told"'
+        return f"<svg {view[0] if view else ''} {heard}>{inked(rest)}".rstrip()
 
     def candidates(self, speeds: Iterable[Speed], presented: Collection[Speed]) -> None:
         """Draw a line for every candidate, a full one where it is worth presenting."""

@@ -20,7 +20,7 @@ from retime.report.weighing_doubts import (
     suspect_said,
 )
 from retime.report.weighing_measures import grouped, ranges_said, speed
-from retime.report.weighing_rows import candidate_rows, item_rows, without_rows
+from retime.report.weighing_rows import candidate_heads, candidate_rows, item_rows, without_rows
 from retime.report.weighing_sections import fit_said, section_rows
 from retime.report.weighing_words import (
     FACTORS,
@@ -132,13 +132,11 @@ def _answer(answer: Answer, items: Sequence[Item]) -> Iterable[RenderableType]:
 
 
 def _candidates(answer: Answer) -> Table:
-    right = ("candidate", "support", "the best is supported")
+    right = ("candidate", *candidate_heads(answer))
     table = _ruled(*right, "", right=right)
     for row in candidate_rows(answer):
-        times = f"{row.times} times as much"
-        table.add_row(
-            f"{row.speed} fps", row.support, times, "worth presenting" if row.present else ""
-        )
+        present = "worth presenting" if row.present else ""
+        table.add_row(f"{row.speed} fps", row.support, row.times, present)
     return table
 
 

@@ -121,7 +121,8 @@ def _wanting(answer: Answer) -> str:
         return ""
     return (
         f" But {fps(answer.curve.best)} fps, which is no candidate, is supported "
-        f"{factor_said(factor)} times as much as it ({strength(factor)})."
+        f"{factor_said(factor)} times as much as {speed(answer.ranked[0].speed)} fps "
+        f"({strength(factor)})."
     )
 
 

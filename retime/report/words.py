@@ -5,6 +5,7 @@ from __future__ import annotations
 from itertools import groupby
 from typing import TYPE_CHECKING
 
+from retime.plan.timeline import Even
 from retime.report.numbers import decimal
 from retime.report.stretches import cadence_of
 
@@ -77,11 +78,14 @@ def cadences_said(paces: ReelPaces, plan: Plan) -> str:
 def _cadence(plan: Plan, stretch: Stretch) -> str:
     cadence = cadence_of(plan, stretch)
     if cadence is None:
-        return "ramp" if plan.window is None else "blend"
+        if plan.window is not None:
+            return "blend"
+        return "none" if isinstance(stretch.pace, Even) else "ramp"
     runs = runs_said(cadence.runs)
     if cadence.slips_every is None:
         return runs
-    return f"near {runs}, slips every {decimal(cadence.slips_every, 1)} frames"
+    noun = {1: "frames", 2: "fields"}.get(plan.carry.per_frame, "pictures")
+    return f"near {runs}, slips every {decimal(cadence.slips_every, 1)} {noun}"
 
 
 def runs_said(runs: Sequence[int]) -> str:

@@ -26,7 +26,18 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
 
-__all__ = ["Fields", "Mount", "Seen", "Shade", "Source", "View", "look", "look_in_time"]
+__all__ = [
+    "Fields",
+    "LookPast",
+    "Mount",
+    "Seen",
+    "Shade",
+    "Source",
+    "View",
+    "is_told_damaged",
+    "look",
+    "look_in_time",
+]
 
 _HIDDEN_ERRORS = ("error while decoding", "invalid data", "corrupt", "concealing", "mismatch")
 
@@ -153,9 +164,48 @@ def look_in_time(source: Source, view: View) -> Generator[tuple[NDArray[np.uint8
     _check(source, code, words)
 
 
+class LookPast:
+    """Looks past what does not decode: at every picture that does, with its time and digest.
+
+    Times are in seconds, to the microsecond, as the file has them; of two fields the first has its
+    frame's. ``words`` are those of the program, once all pictures have been taken.
+    """
+
+    def __init__(self, source: Source, view: View) -> None:
+        """Open nothing yet; whatever ``view`` asks, digests are told."""
+        self._source, self._view = source, view
+        self.words = ""
+
+    def __iter__(self) -> Iterator[tuple[Seen, Fraction]]:
+        """Yield the pictures in order."""
+        read, write = os.pipe()
+        before, seen = ",".join(_before(self._view)) or "null", ",".join(_seen(self._view))
+        graph = f"[0:v:0]{before},settb=1/{_TICKS},split=2[whole][part];[part]{seen}[seen]"
+        out = ["-filter_complex", graph, "-map", "[seen]", *_raw(self._view), "-map", "[whole]"]
+        out += [*_FRAMEHASH, "-enc_time_base", f"1:{_TICKS}"]
+        out += ["-flush_packets", "1", f"pipe:{write}"]
+        with Running(["-copyts", *_input(self._source), *out], fds=(write,)) as running:
+            os.close(write)
+            told = _Digests(read)
+            for picture, _ in _pictures(running.out, self._view, None):
+                timed = told.timed()
+                if timed is None:
+                    break
+                ticks, digest = timed
+                yield Seen(picture, digest), Fraction(ticks, _TICKS)
+            running.done()
+            self.words = running.words()
+            told.close()
+
+
+def is_told_damaged(words: str) -> bool:
+    """Tell whether the program has said that something is damaged."""
+    return any(sign in words.lower() for sign in _HIDDEN_ERRORS)
+
+
 def _check(source: Source, code: int, words: str) -> None:
     """Raise ScanError where the program has failed, or has said that something is damaged."""
-    if code or any(sign in words.lower() for sign in _HIDDEN_ERRORS):
+    if code or is_told_damaged(words):
         last = next((line for line in reversed(words.splitlines()) if line.strip()), "")
         raise ScanError(
             source.path, "the ffmpeg program cannot read all of it", detail=last.strip()
@@ -242,6 +292,11 @@ class _Digests:
         """Return the next picture's time, in the ticks that were asked for; None at the end."""
         row = self._row()
         return int(row.split(",")[2]) if row else None
+
+    def timed(self) -> tuple[int, str] | None:
+        """Return the next picture's time and its digest; None at the end."""
+        row = self._row().split(",")
+        return (int(row[2]), row[-1].strip()) if len(row) > 1 else None
 
     def _row(self) -> str:
         return next((line for line in self._pipe if not line.startswith("#")), "")

@@ -43,11 +43,15 @@ def settled_borders(changes: Changes, laid: Laid, pieces: Sequence[Piece]) -> li
         costs = np.concatenate([[0.0], np.cumsum(one)])[: len(places)] + np.concatenate(
             [np.cumsum(other[::-1])[::-1], [0.0]]
         )
-        costs = costs + laid.beginning(low, high)
-        # Sums that reach over a border speak against a mixture on either side of it.
+        costs = costs + laid.beginning(low, high, after.state)
+        # Sums that reach over a border speak against a mixture on either side of it, but none
+        # reaches over a cut.
         mixed = isinstance(before.state.shape, Mixture) or isinstance(after.state.shape, Mixture)
-        near = places[costs <= costs.min() + (_SAME_MIXED if mixed else _SAME)]
-        border = int(near[change[near].argmax()])
+        near = costs <= costs.min() + (_SAME_MIXED if mixed else _SAME)
+        parted = near & laid.upheavals[places]
+        if mixed and parted.any():
+            near = parted & (costs <= costs[parted].min() + _SAME)
+        border = int(places[near][change[places[near]].argmax()])
         told[number - 1] = before._replace(last=border - 1)
         told[number] = after._replace(first=border)
     return told

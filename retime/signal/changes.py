@@ -36,10 +36,11 @@ class Changes(Struct, frozen=True, eq=False, kw_only=True):
 
     ``detail`` is what upper and lower fields differ by though they are of one moment. ``apart``,
     shape (n, FURTHEST + 1), is the mean squared difference to the picture so many before, in codes,
-    and ``apart_in_light`` in linear light; 0 where there is none. ``steadied`` is the change since
-    the picture before once a small shift and a change of brightness are taken out. ``quiet`` is the
-    change in those parts of the picture that change least: that of grain, if there is any, for
-    hardly anything moves there.
+    and ``apart_in_light`` in linear light; 0 where there is none. Both are of pictures made half as
+    small; ``details_apart`` is the difference of the detail that is lost by that. ``steadied`` is
+    the change since the picture before once a small shift and a change of brightness are taken out.
+    ``quiet`` is the change in those parts of the picture that change least: that of grain, if there
+    is any, for hardly anything moves there.
     """
 
     upper: Measures
@@ -50,6 +51,7 @@ class Changes(Struct, frozen=True, eq=False, kw_only=True):
     detail: Measures
     apart: Measures
     apart_in_light: Measures
+    details_apart: Measures
     steadied: Measures
     quiet: Measures
 

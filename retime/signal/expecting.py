@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from msgspec import Struct
 
-from retime.signal.leaning import MOST, cuts_in, leaning
+from retime.signal.leaning import MOST, cuts_in, leaning, upheavals_in
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -43,7 +43,7 @@ class Asked(Struct, frozen=True, eq=False, kw_only=True):
 
     ``upper`` and ``lower`` are odds that a field is new. ``irregular`` is what it costs a picture
     to follow no pattern, ``standing`` to show what the one before did. ``cuts`` are pictures before
-    which everything changes.
+    which everything changes, ``upheavals`` are those too at which others change beside them.
     """
 
     costs: Costs
@@ -52,6 +52,7 @@ class Asked(Struct, frozen=True, eq=False, kw_only=True):
     irregular: Costs
     standing: Costs
     cuts: Flags
+    upheavals: Flags
 
 
 def ask(changes: Changes) -> Asked:
@@ -74,7 +75,15 @@ def ask(changes: Changes) -> Asked:
         costs[:, begin : begin + _ANYWHERE] = off
         odd += doubt
     standing = np.maximum(upper, 0) + np.maximum(lower, 0)
-    return Asked(costs=costs, upper=upper, lower=lower, irregular=odd, standing=standing, cuts=cuts)
+    return Asked(
+        costs=costs,
+        upper=upper,
+        lower=lower,
+        irregular=odd,
+        standing=standing,
+        cuts=cuts,
+        upheavals=cuts | (upheavals_in(changes.upper) & upheavals_in(changes.lower)),
+    )
 
 
 def _place_costs(

@@ -20,11 +20,12 @@ from retime.signal.remainders import by_phase, nearby, relative, remainders
 from retime.signal.trellis import Gained
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Sequence
 
     from numpy.typing import NDArray
 
     from retime.signal.changes import Changes, Flags, Measures
+    from retime.signal.remainders import Nearby, Remainders
 
     Values = NDArray[np.float64]
 
@@ -38,6 +39,7 @@ _MOST, _MOST_KNOWN, _CAREFUL = 1.0, 6.0, 0.75
 """What one picture may say: less where many families are looked for than of those found."""
 _SUPPORT = {Rule.BETWEEN: 20.0, Rule.WINDOW: 40.0}
 _ANOTHER = 5.0
+_IN_COMMON = 1.5  # two views err together, half and half
 _OF_BEST = 0.3
 _SLOWEST_WINDOW = Fraction(11, 20)
 """Pictures of slower film that are means over their time are mostly repeats."""
@@ -56,13 +58,14 @@ def likely_mixtures(
         known = governed[first:stop].mean() > _KNOWN
         if known or _repeated(changes.upper_same[first:stop]) > _SAME:
             continue
-        near = nearby(changes.apart[first:stop], cuts[first:stop])
+        views = _views(changes, cuts, slice(first, stop))
         for ratio in ratios_for(rate):
             for rule in _rules(ratio):
-                told = remainders(near, ratio, rule)
-                if len(told.residue):
-                    careful = told._replace(weight=min(told.weight, _CAREFUL))
-                    most = _most_in_all(careful.gains(told.noise(), _MOST), cuts[first:stop])
+                told = [remainders(near, ratio, rule) for near in views]
+                if len(told[0].residue):
+                    careful = [one._replace(weight=min(one.weight, _CAREFUL)) for one in told]
+                    rows = _together(careful, [one.noise() for one in told], _MOST)
+                    most = _most_in_all(rows, cuts[first:stop])
                     best[ratio, rule] = max(best.get((ratio, rule), 0.0), most)
     likely: dict[Fraction, tuple[float, Rule]] = {}
     for (ratio, rule), most in best.items():
@@ -75,20 +78,41 @@ def likely_mixtures(
 
 def gained(changes: Changes, cuts: Flags, families: list[tuple[Fraction, Rule]]) -> list[Gained]:
     """Return every mixture of these families with what speaks for it at every picture."""
-    near = nearby(changes.apart, cuts)
+    views = _views(changes, cuts, slice(None))
     told = [
-        (ratio, [(rule, remainders(near, ratio, rule)) for rule in _narrowed(searched)])
-        for ratio, searched in families
+        (ratio, {rule: [remainders(near, ratio, rule) for near in views] for rule in rules})
+        for ratio, rules in ((ratio, _narrowed(rule)) for ratio, rule in families)
     ]
     # Noise is that of the coder, whatever is looked for: what fits worse than another fits less.
-    noise = min((one.noise() for _, some in told for _, one in some), default=np.inf)
+    noises = [
+        min((one[view].noise() for _, some in told for one in some.values()), default=np.inf)
+        for view in range(len(views))
+    ]
     found: list[Gained] = []
     for ratio, some in told:
-        rows = {rule: one.gains(noise, _MOST_KNOWN) for rule, one in some}
+        rows = {rule: _together(one, noises, _MOST_KNOWN) for rule, one in some.items()}
         best = max(rows, key=lambda rule: float(np.maximum(rows[rule], 0).sum()))
         mixtures = all_mixtures(ratio, best)
         found += [Gained(one, row) for one, row in zip(mixtures, rows[best], strict=True)]
     return found
+
+
+def _views(changes: Changes, cuts: Flags, within: slice) -> list[Nearby]:
+    """Return pictures' differences as they are seen in the large and in detail.
+
+    Coding takes detail away or blurs what moves in the large, and lamps flicker in the large alone.
+    """
+    return [nearby(one[within], cuts[within]) for one in (changes.apart, changes.details_apart)]
+
+
+def _together(told: Sequence[Remainders], noises: Sequence[float], most: float) -> Values:
+    """Return what all views of pictures together say for each phase at each picture.
+
+    That is no more than one of them might.
+    """
+    rows = [one.gains(noise, most) for one, noise in zip(told, noises, strict=True)]
+    together: Values = np.minimum(np.sum(rows, axis=0) / _IN_COMMON, most * told[0].weight)
+    return together
 
 
 def _narrowed(rule: Rule) -> tuple[Rule, ...]:

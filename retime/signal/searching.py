@@ -17,7 +17,6 @@ from msgspec.structs import replace
 from retime.signal.borders import settled_borders
 from retime.signal.expecting import answers_at, ask, lower_new, upper_new
 from retime.signal.folding import folded_pattern
-from retime.signal.leaning import upheavals_in
 from retime.signal.mixing import gained, likely_mixtures
 from retime.signal.mixtures import Mixture
 from retime.signal.patterns import NEW_EVERY_TIME, Pattern, known_patterns
@@ -109,10 +108,10 @@ def _mixed(
     governed = np.zeros(len(changes), np.bool_)
     for piece in supported:
         governed[piece.first : piece.last + 1] = True
-    upheavals = asked.cuts | (upheavals_in(changes.upper) & upheavals_in(changes.lower))
-    likely = likely_mixtures(changes, upheavals, rate, governed=governed)
+    likely = likely_mixtures(changes, asked.upheavals, rate, governed=governed)
+    found = gained(changes, asked.upheavals, likely)
     relief = _relief(changes, asked)
-    return [one._replace(gains=one.gains + relief) for one in gained(changes, upheavals, likely)]
+    return [one._replace(gains=one.gains + relief) for one in found]
 
 
 def _needed(reading: Reading) -> set[_Family]:

@@ -24,6 +24,7 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
+    from retime.signal.changes import Flags
     from retime.signal.expecting import Asked
 
     Numbers = NDArray[np.float32]
@@ -31,7 +32,7 @@ if TYPE_CHECKING:
 
 __all__ = ["Free", "Gained", "Laid", "Piece", "State", "Trellis"]
 
-_BREAK, _BREAK_AT_CUT = 10.0, 5.0
+_BREAK, _BREAK_AT_CUT, _MIXED_AT_CUT = 10.0, 5.0, 3.0
 _UNLIKELY_FREE = 6.0
 _HAIR = 1e-3  # between equals, a pattern goes before none
 _BOTH_NEW = [0, 2]  # the answers that say so
@@ -133,6 +134,8 @@ class Laid:
         begun = np.zeros(len(states.states), np.intp)
         paid = states.unlikely.copy()
         begins = self.beginning(0, count - 1).astype(np.float32)
+        eased = self._eased(slice(0, count)).astype(np.float32)
+        mixed = slice(states.mixed, states.patterned)
         met = _Meeting(states, self._costs, self._free)
         entered, changed = np.empty_like(paid), np.empty(len(paid), np.bool_)
         for picture in range(1, count):
@@ -140,6 +143,8 @@ class Laid:
             best[picture - 1], begun_by_best[picture - 1] = leaves, begun[leaves]
             # A stretch begins with a picture that is new; whatever else it is, is left open.
             np.add(states.unlikely, paid[leaves] + begins[picture], out=entered)
+            if eased[picture]:
+                entered[mixed] -= eased[picture]
             met.pay(paid, picture)
             np.less(entered, paid, out=changed)
             np.copyto(paid, entered, where=changed)
@@ -177,12 +182,28 @@ class Laid:
             paid = paid - states.gains[number - states.mixed, pictures]
         return paid
 
-    def beginning(self, first: int, last: int) -> NDArray[np.float64]:
-        """Return what it costs to have a stretch begin at each picture, phases apart."""
+    def beginning(self, first: int, last: int, state: State | None = None) -> NDArray[np.float64]:
+        """Return what it costs to have a stretch begin at each picture, phases apart.
+
+        A mixture's begins more easily.
+        """
         pictures = slice(first, last + 1)
         breaks = np.where(self._asked.cuts[pictures], _BREAK_AT_CUT, _BREAK)
         begins: NDArray[np.float64] = breaks + self._asked.costs[pictures][:, _BOTH_NEW].sum(axis=1)
-        return begins
+        mixed = state is not None and isinstance(state.shape, Mixture)
+        return begins - self._eased(pictures) if mixed else begins
+
+    def _eased(self, pictures: slice) -> NDArray[np.float64]:
+        """Return how much less than others a mixture pays to begin at each picture.
+
+        Where everything changes nothing speaks for one phase going on, for there are no sums.
+        """
+        asked = self._asked
+        breaks = np.where(asked.cuts[pictures], _BREAK_AT_CUT, _BREAK)
+        eased: NDArray[np.float64] = np.where(
+            asked.upheavals[pictures], breaks - _MIXED_AT_CUT, 0.0
+        )
+        return eased
 
     def ways(self, first: int, last: int, state: State) -> Places:
         """Return which sets of answers a pattern's state has, picture by picture."""
@@ -201,6 +222,11 @@ class Laid:
     def states(self) -> tuple[State, ...]:
         """All states."""
         return tuple(self._trellis.states)
+
+    @property
+    def upheavals(self) -> Flags:
+        """Before which pictures everything changes."""
+        return self._asked.upheavals
 
     def rivals(self, state: State) -> tuple[State, ...]:
         """Return all states but those that are the same thing as one: it, and its like in name."""

@@ -83,6 +83,9 @@ class Manuscript:
         """Return a version by its name."""
         if name not in self.speed_map.versions:
             known = ", ".join(self.speed_map.versions)
+            if not known:
+                text = f"{self.path} has no versions yet, and so none is called {name!r}"
+                raise CommandError(text, "write one: under versions:, a name and its speed")
             raise CommandError(f"the map has no version {name!r}", f"there are {known}")
         return self.speed_map.versions[name]
 

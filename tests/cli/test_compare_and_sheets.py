@@ -60,6 +60,66 @@ def test_two_versions_of_a_map_are_compared(lamp: Path, retime: Program) -> None
     assert ["1", "0-23", "18", "24"] in [line.split() for line in ran.out.splitlines()]
 
 
+def lines_of(text: str) -> list[str]:
+    """Return the lines of a table, without what keeps its columns apart."""
+    return [" ".join(line.split()) for line in text.splitlines()]
+
+
+def test_a_scan_told_from_another_folder_is_the_same(work: Path, retime: Program) -> None:
+    (work / "notes").mkdir()
+    other = work / "notes" / "lamp.yaml"
+    other.write_text((work / "lamp.yaml").read_text().replace("lamp.mkv", "../lamp.mkv"))
+
+    assert 0 == retime("compare", work / "lamp.yaml", other).code
+
+    (work / "notes" / "lamp.mkv").write_bytes((work / "lamp.mov").read_bytes())
+    other.write_text((work / "lamp.yaml").read_text())  # written alike, and another scan
+    ran = retime("compare", work / "lamp.yaml", other, "--format", "json")
+
+    (row,) = json.loads(ran.out)["reels"]
+    assert (1, "scan") == (ran.code, row["what"])
+    assert (str(work / "lamp.mkv"), str(work / "notes/lamp.mkv")) == (row["left"], row["right"])
+
+
+def test_of_many_things_that_differ_the_first_ten_are_shown(lamp: Path, retime: Program) -> None:
+    for name, text in (("one", "Mark"), ("other", "Other")):
+        marks = ", ".join(f"{{at: 1, frame: {at}, name: {text} {at}}}" for at in range(13))
+        lamp.with_name(f"{name}.yaml").write_text(f"{TWO}    chapters: [{marks}]\n")
+    asked = ("--quiet", "compare", lamp.with_name("one.yaml"), lamp.with_name("other.yaml"))
+
+    ran = retime(*asked)
+    shown = [words for words in lines_of(ran.out) if words.startswith("viewing")]
+
+    assert "viewing chapters reel 1, frame 9, name Mark 9 Other 9" == shown[9]
+    assert ["viewing chapters, 3 more differences"] == shown[10:]
+    told = json.loads(retime(*asked, "--format", "json").out)["deliverables"]
+    assert [f"reel 1, frame {at}" for at in range(13)] == [row["item"] for row in told]
+
+
+def test_what_is_put_in_is_shown_by_what_it_is(lamp: Path, retime: Program) -> None:
+    other = lamp.with_name("other.yaml")
+    other.write_text(
+        TWO.replace("18 fps", "18 fps\n    insert: {after: 1/1, black: 2 s, name: sea}")
+    )
+
+    lines = lines_of(retime("compare", lamp, other).out)
+
+    assert "insert sea black for 2 s, after 1/1" in lines
+    assert "they part at 0:00:00.667 shot 1/2, frame 12 reel 1, black (sea)" in lines
+
+
+def test_a_map_without_versions_has_none_to_compare(lamp: Path, retime: Program) -> None:
+    bare = lamp.with_name("bare.yaml")
+    bare.write_text(TWO[: TWO.index("versions:")])
+
+    ran = retime("compare", bare, lamp, "--versions", "slow:fast")
+    other = retime("compare", lamp, bare, "--versions", "slow:fast")
+
+    for one in (ran, other):
+        assert 2 == one.code
+        assert "the map has no versions yet; write some under versions" in " ".join(one.err.split())
+
+
 REFUSED = [
     (("compare", "lamp.yaml"), "one map alone is alike; name another"),
     (("compare", "lamp.yaml", "--versions", "slow"), "'slow' names no two versions"),
@@ -69,7 +129,8 @@ REFUSED = [
     (("sheet", "lamp.yaml", "bench", "slaw"), "the map has no version 'slaw'; did you mean \"slow"),
     (("sheet", "lamp.yaml", "speed", "viewing"), "the map has no version 'viewing'"),
     (("sheet", "lamp.yaml", "timing", "slow"), "the map has no deliverable 'slow'"),
-    (("sheet", "lamp.yaml", "shots"), "'shots' is not one of"),
+    (("sheet", "lamp.yaml", "shots"), "Error: Invalid value for 'KIND': 'shots' is not one of"),
+    (("sheet", "lamp.yaml", "timing", "--format", "xml"), "for '--format': 'xml' is not one of"),
 ]
 
 

@@ -95,11 +95,11 @@ def test_what_m2_cannot_say_is_told_on_the_terminal_too(work: Path, retime: Prog
     assert (0, "") == (quiet.code, quiet.err)
 
 
-def test_the_folder_has_to_be_there(work: Path, retime: Program) -> None:
-    missing = retime("lists", work / "lamp.yaml", "-o", work / "none")
+def test_the_folder_is_made_in_one_that_has_to_be_there(work: Path, retime: Program) -> None:
+    missing = retime("lists", work / "lamp.yaml", "-o", work / "none" / "x")
     file = retime("lists", work / "lamp.yaml", "-o", work / "lamp.yaml")
 
-    assert (2, f"{work / 'none'}: is not there; make the folder first\n") == (
+    assert (2, f"{work / 'none'}: is not there; make that folder first\n") == (
         missing.code,
         missing.err,
     )

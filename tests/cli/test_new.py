@@ -53,6 +53,20 @@ def test_map_table_and_contact_sheets_are_written_and_told(made: tuple[Path, Ran
     assert "1 is tidewatcher-reel-1.mkv, 2 is tidewatcher-reel-2.mkv" in ran.err
 
 
+def test_what_was_found_is_told_in_a_sentence(made: tuple[Path, Ran]) -> None:
+    drawn = [row["kind"] for row in rows(DEMO / "shots.csv")]
+    found = f"{len(drawn)} shots found, {drawn.count('title')} of them titles; no speed is decided"
+
+    assert found in made[1].err
+
+
+def test_a_single_shot_is_told_as_one(tmp_path: Path) -> None:
+    write_scan(tmp_path / "one.mkv", 8)
+    ran = program("new", tmp_path / "one.mkv", "-o", tmp_path / "map", "--gauge", "35mm")
+
+    assert "1 shot found, no title; no speed is decided yet" in ran.err, ran.said
+
+
 def test_the_table_of_shots_is_that_of_the_film_but_for_names(made: tuple[Path, Ran]) -> None:
     drawn = [{**row, "name": ""} for row in rows(DEMO / "shots.csv")]
 

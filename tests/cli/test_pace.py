@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -59,6 +60,23 @@ def test_frames_speed_and_item_are_printed(retime: Program) -> None:
     assert "tidewatcher-reel-1-196-275" == only.id
     assert float(only.implied[0].speed.value) == pytest.approx(20, rel=0.03)
     assert "frames 196 to 275, box 250,340,120,80" in only.source
+
+
+@pytest.mark.parametrize("seen", [PENDULUM, PENDULUM[:4]], ids=["box", "all"])
+def test_the_answer_and_the_item_are_within_the_same(
+    seen: tuple[object, ...], retime: Program
+) -> None:
+    """Rounded up, so that neither is within less than was found."""
+    motion = ("--motion", "pendulum 0.9936 m within 1 %")
+    answer, _, item = retime("pace", REEL, *seen, *motion).out.partition("\n\n")
+    above = re.search(r"there and back +([\d.]+) within ([\d.]+)", answer)
+    below = re.search(r"frames: ([\d.]+) .*\n    within: ([\d.]+) ", item)
+
+    assert above is not None
+    assert below is not None
+    assert above.groups() == below.groups()
+    found = told(retime, REEL, *seen, *motion)["within"]
+    assert found <= float(above[2]) < found + 0.01
 
 
 def test_programs_are_told_the_same(retime: Program) -> None:

@@ -644,6 +644,17 @@ def test_a_shutter_says_what_the_speed_was_not_below(blades: int) -> None:
     assert 48 == at(found, SHUTTERS[blades])
 
 
+@pytest.mark.parametrize("blades", SHUTTERS)
+def test_a_limit_that_is_not_told_reaches_down_to_the_other_figure_that_is_handed_down(
+    blades: int,
+) -> None:
+    """46 pictures a second, T. A. Edison's: widely quoted, no first source was found."""
+    found = implied_by(f"kind: flicker, blades: {blades}")
+
+    assert SHUTTERS[blades] == found.speed.value
+    assert (Fraction(46, blades), None) == (found.lowest, found.highest)
+
+
 def test_flashes_are_frames_times_blades() -> None:
     """18 x 3 = 54, 24 x 3 = 72: arithmetic on the same figures."""
     found = implied_by("kind: flicker, blades: 3, limit: 48 /s within 2 /s")

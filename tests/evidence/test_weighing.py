@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from made import FRAMES, evidence, item, link, runtime, says, speed, stated
 from msgspec.structs import replace
@@ -299,7 +299,7 @@ class Said(NamedTuple):
     low: int
     high: int
 
-    def allows(self, quarters: int) -> bool:
+    def allows(self, quarters: int | Fraction) -> bool:
         """Say whether the item can hold at a speed."""
         above = self.sense is Sense.AT_MOST or quarters >= self.low
         return above and (self.sense is Sense.AT_LEAST or quarters <= self.high)
@@ -319,16 +319,18 @@ SAID = st.builds(
 
 @settings(deadline=None)
 @given(SAID, SAID, st.integers(3, 6), st.integers(0, 2))
+@example(Said(Sense.NEAR, 49, 49), Said(Sense.AT_LEAST, 48, 48), 3, 0)  # met at 65 1/3 alone
 def test_two_items_are_at_odds_if_and_only_if_no_two_speeds_satisfy_both(
     shown: Said, taken: Said, low: int, wide: int
 ) -> None:
-    """Every whole number of quarters is tried for either: bounds lie on these, and factors too."""
+    """Every whole number of quarters is tried, and where a factor leads to from a bound."""
     tried = [fps for fps in range(0, 1200, 4) if shown.allows(fps)]
     tried += [fps for fps in (shown.low, shown.high) if shown.allows(fps)]
     slowest, fastest = min(tried), max(tried)
+    led_to = [Fraction(4 * fps, by) for fps in (slowest, fastest) for by in (low, low + wide)]
     met = any(
         low * fps <= 4 * fastest and 4 * slowest <= (low + wide) * fps
-        for fps in range(1200)
+        for fps in (*range(1200), *led_to)
         if taken.allows(fps)
     )
     joined = link(SHOWING, low / 4, (low + wide) / 4, TAKING)

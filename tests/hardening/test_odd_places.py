@@ -116,13 +116,15 @@ def test_whatever_stands_under_a_final_name_is_never_written_into(
     assert final.is_symlink() is (not force and what != "pipe")
 
 
-@pytest.mark.parametrize("place", ["lamp.mkv", "pipe", "/dev/null", "nowhere", "theirs/letter.txt"])
+@pytest.mark.parametrize(
+    "place", ["lamp.mkv", "pipe", "/dev/null", "no/where", "theirs/letter.txt"]
+)
 def test_an_output_folder_that_is_none_is_told(place: str, work: Path) -> None:
     os.mkfifo(work / "pipe")
     code, said = retime("render", work / "lamp.yaml", "-o", work / place)
 
     assert 2 == code
-    assert str(work / place) in said
+    assert str(work / place.replace("no/where", "no:")) in said
 
 
 def test_a_sequence_never_takes_the_place_of_the_folder_of_a_scan(work: Path) -> None:

@@ -212,6 +212,25 @@ def test_a_malformed_table_is_told_at_its_place(
     assert any(one.startswith(at) and words in one for one in said), said
 
 
+OTHERWISE_DIVIDED = [
+    ("reel;first;last\n1;18;57\n", "cuts.csv", "divided by commas", "here are semicolons"),
+    ("reel;first;last\n1;18;57\n", "cuts.tsv", "divided by tabs", "here are semicolons"),
+    ("reel\tfirst\tlast\n1\t18\t57\n", "cuts.csv", "divided by commas", "here are tabs"),
+    ("reel,first,last\n1,18,57\n", "cuts.tsv", "divided by tabs", "here are commas"),
+]
+
+
+@pytest.mark.parametrize(("text", "name", "divided", "found"), OTHERWISE_DIVIDED)
+def test_what_divides_columns_is_told_where_something_else_does(
+    text: str, name: str, divided: str, found: str
+) -> None:
+    (said,) = errors(text.encode(), name, Terms(rate=Rate(Fraction(24)), reels=OURS))
+
+    assert said.startswith(f"{name}:1:1: no column says where a shot begins")
+    assert divided in said
+    assert said.endswith(found)
+
+
 PLAIN: list[tuple[str, str, str]] = [
     ("", "", "there is no shot"),
     ("# nothing\n\n", "", "there is no shot"),

@@ -54,7 +54,9 @@ SPEEDS = {  # film frames to fields, and the runs that sources give for them
 def runs_of(name: str) -> bytes:
     """Return the floor rule's runs for about 40 film frames, an even number of fields in all."""
     share, published = SPEEDS[name]
-    runs = cadence_at(share.numerator, share.denominator, 0).runs
+    cadence = cadence_at(share.numerator, share.denominator, 0)
+    assert cadence is not None
+    runs = cadence.runs
     times = 2 * -(-20 // len(runs))
     if published is not None:
         assert same_cadence(published, runs * (len(published) // len(runs)))

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import imageio_ffmpeg
 import numpy as np
 import pytest
+from msgspec.structs import replace
 from sounds import RATE, decoded, write_wav
 
 from retime.errors import ScanError
@@ -111,12 +112,18 @@ def test_memory_does_not_grow_with_a_recording(tmp_path: Path) -> None:
     assert peak < 20e6
 
 
-def test_a_file_that_ends_before_its_counted_length_is_told(noise: Path, tmp_path: Path) -> None:
+def test_a_file_that_ends_before_its_counted_length_is_told(noise: Path) -> None:
+    facts = probe_sound(noise)
+    with pytest.raises(ScanError, match="before its end"):
+        SoundReader(replace(facts, samples=facts.samples + 1)).read(0, facts.samples + 1)
+
+
+def test_a_file_that_is_cut_since_it_was_counted_is_told(noise: Path, tmp_path: Path) -> None:
     path = tmp_path / "cut.wav"
     path.write_bytes(noise.read_bytes())
     facts = probe_sound(path)
     path.write_bytes(noise.read_bytes()[: noise.stat().st_size // 2])
-    with pytest.raises(ScanError, match="before its end"):
+    with pytest.raises(ScanError, match="was changed since it was looked at"):
         SoundReader(facts).read(0, facts.samples)
 
 

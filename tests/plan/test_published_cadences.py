@@ -74,14 +74,18 @@ def test_runs_equal_the_fps_filters_up_to_rotation(speed: int, rate: int) -> Non
 
     assert same_cadence(expected, tuple(cycle))
     ratio = Fraction(speed, rate)
-    assert same_cadence(expected, cadence_at(ratio.numerator, ratio.denominator, 0).runs)
+    told = cadence_at(ratio.numerator, ratio.denominator, 0)
+    assert told is not None
+    assert same_cadence(expected, told.runs)
 
 
 @pytest.mark.parametrize(("film", "steps"), EVEN_SPACING)
 def test_runs_are_spaced_as_evenly_as_euclids_rhythms(film: int, steps: int) -> None:
     expected = gaps(EVEN_SPACING[film, steps])
 
-    assert same_cadence(expected, cadence_at(film, steps, film // 2).runs)
+    told = cadence_at(film, steps, film // 2)
+    assert told is not None
+    assert same_cadence(expected, told.runs)
 
 
 @pytest.mark.parametrize("rate", [24, 25, 30])

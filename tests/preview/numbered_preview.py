@@ -73,6 +73,10 @@ def sample_values(**changed: Any) -> dict[str, Any]:
     return {**values, **changed}
 
 
+LEADER = 12
+"""How many frames of a scan come before its first of picture."""
+
+
 def _excerpt(key: str, title: str, first: int, frames: int, kind: str) -> Any:
     return {
         "key": key,
@@ -82,6 +86,7 @@ def _excerpt(key: str, title: str, first: int, frames: int, kind: str) -> Any:
         "shot": title[-1],
         "kind": kind,
         "first": first,
+        "place": first - LEADER,
         "frames": frames,
         "folder": f"pictures/{key}",
         "width": WIDE,

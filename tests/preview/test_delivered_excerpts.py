@@ -101,7 +101,7 @@ def test_the_page_is_told_all_that_its_data_promises(preview: Preview) -> None:
     } == set(told) - {"format"}  # fmt: skip
     for one in told["excerpts"]:
         assert {
-            "key", "title", "name", "reel", "shot", "kind", "first", "frames", "folder",
+            "key", "title", "name", "reel", "shot", "kind", "first", "place", "frames", "folder",
             "width", "height", "why", "speeds",
         } == set(one)  # fmt: skip
     for one in told["delivered"]:

@@ -423,11 +423,13 @@ def test_choosing_another_excerpt_shows_its_pictures(browser: Browser, address: 
         assert "20 film frames, 30 to 49" in page.inner_text("#excerpt-facts")
 
 
-def test_feet_and_frames_count_from_the_scans_first(browser: Browser, address: Path) -> None:
+def test_feet_and_frames_count_from_the_first_of_picture_as_a_parts_do(
+    browser: Browser, address: Path
+) -> None:
     with opened(browser, address) as found:
         page = found.page
 
-        assert page.inner_text("#watch-length") == "7+08"  # 120 = 7 * 16 + 8
+        assert page.inner_text("#watch-length") == "6+12"  # 120 - 12 = 6 * 16 + 12
         for _ in range(8):
             page.keyboard.press("ArrowRight")
-        assert page.inner_text("#watch-length") == "8+00"
+        assert page.inner_text("#watch-length") == "7+04"

@@ -68,6 +68,20 @@ def test_film_frames_that_a_transfer_repeats_come_once(tmp_path: Path) -> None:
     assert list(range(10, 20)) == numbers(preview.pictures("e1"))
     assert told == excerpt["numbers"]
     assert told[0] == excerpt["first"]
+    assert 10 == excerpt["place"], "film frames are counted, not the transfer's"
+
+
+def test_the_place_of_an_excerpt_counts_from_the_reels_first_of_picture(tmp_path: Path) -> None:
+    write_scan(tmp_path / "scan.mkv", 30)
+    (tmp_path / "map.yaml").write_text(
+        "format: retime-map/1\nfilm: Led\ngauge: 35mm\n"
+        "reels: [{reel: 1, scan: scan.mkv, first: 6}]\n"
+        "versions: {v: {speed: 20 fps}}\ndeliverables: {}\n"
+    )
+    preview = made(tmp_path / "map.yaml", to=tmp_path / "look", frames="1/12-23", rates="24")
+    (excerpt,) = preview.values["excerpts"]
+
+    assert (12, 6) == (excerpt["first"], excerpt["place"])
 
 
 def flat(path: Path, planes: list[NDArray[np.uint16]], pixel_format: str, **tags: int) -> Path:

@@ -2,73 +2,86 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+import json
+from typing import TYPE_CHECKING, Any
 
 import av
+import jsonschema
 import pytest
+from hurt import FRAMES, HELD, HURT, a_hurt_film, hurt_files, runs_showing
 from numbered import SIZE, read_movie, write_scan
 from rendering import listed, retime, write_map
+
+from retime.edition.damage_file import damage_schema
+from retime.render import pieced
 
 if TYPE_CHECKING:
     from pathlib import Path
 
-INTRA = {"level": "3", "g": "1", "slices": "4", "slicecrc": "1"}
-FRAMES = 40
-HURT = (7, 18, 19, 20)
 WAYS = {
     "in one": (),
     "in pieces": ("--pieces", "9", "--workers", "1"),
     "begun anew at it": ("--pieces", "6", "--workers", "1"),
 }
 BLACK = "black"
+OWED = "  x: {version: v, profile: ffv1-master, rate: 24, head: {black: 0.2 s}}"
 
 
 @pytest.fixture(params=["1.mkv", "r1/%04d.tif"])
 def film(request: pytest.FixtureRequest, tmp_path: Path) -> Path:
-    """Return a map of a scan of which some frames are damaged; checksums and headers tell."""
-    name = str(request.param)
-    if name == "1.mkv":
-        write_scan(tmp_path / name, FRAMES, "ffv1", "gray", INTRA)
-        _hurt_movie(tmp_path / name)
-    else:
-        write_scan(tmp_path / name, FRAMES, "tiff", "gray")
-        for frame in HURT:
-            path = tmp_path / (name % frame)
-            path.write_bytes(path.read_bytes()[:60])
-    (tmp_path / "out").mkdir()
-    owed = "  x: {version: v, profile: ffv1-master, rate: 24, head: {black: 0.2 s}}"
-    return write_map(tmp_path, f"  - {{reel: 1, scan: {name}}}", owed)
+    """Return a map of a scan of which some frames are damaged."""
+    return a_hurt_film(tmp_path, str(request.param), OWED)
 
 
-def _hurt_movie(path: Path) -> None:
-    with av.open(str(path)) as container:
-        packets = [bytes(packet) for packet in container.demux(video=0) if packet.size]
-    data = bytearray(path.read_bytes())
-    for frame in HURT:
-        data[data.index(packets[frame]) + len(packets[frame]) // 2] ^= 0x5A
-    path.write_bytes(data)
+@pytest.fixture
+def movie(tmp_path: Path) -> Path:
+    """Return a map of such a movie."""
+    return a_hurt_film(tmp_path, "1.mkv", OWED)
+
+
+def rendered(film: Path, *more: object) -> list[str]:
+    """Render, and return the messages."""
+    ran = retime("render", film, "-o", film.parent / "out", *more)
+    assert 0 == ran.code, ran.messages
+    return ran.messages.splitlines()
+
+
+def the_list(film: Path, name: str = "Numbers-x.mkv") -> dict[str, Any]:
+    """Return the list beside a deliverable."""
+    told = json.loads((film.parent / "out" / f"{name}.damage.json").read_text(encoding="utf-8"))
+    jsonschema.validate(told, damage_schema())
+    assert isinstance(told, dict)
+    return told
 
 
 @pytest.mark.parametrize("way", WAYS)
 @pytest.mark.parametrize("means", ["hold", "black"])
-def test_something_stands_in_the_place_of_damaged_frames_and_each_is_told(
+def test_something_stands_in_the_place_of_damaged_frames_and_each_is_told_and_listed(
     means: str, way: str, film: Path
 ) -> None:
-    ran = retime("render", film, "-o", film.parent / "out", "--damaged", means, *WAYS[way])
-    assert 0 == ran.code, ran.messages
+    messages = rendered(film, "--damaged", means, *WAYS[way])
 
-    told = [line for line in ran.messages.splitlines() if "is damaged" in line]
-    shown = "black is shown" if means == "black" else "the frame before it is held"
+    told = [line for line in messages if "is damaged" in line]
     assert len(HURT) == len(told)
     for frame, line in zip(HURT, told, strict=True):
         assert f": frame {frame} is damaged (" in line
+        shown = f"frame {HELD[frame]} is held" if means == "hold" else "black is shown"
         assert line.endswith(f": {shown}")
     assert _wanted(film, means) == _seen(film.parent / "out" / "Numbers-x.mkv")
+
+    entries = the_list(film)["damaged"]
+    assert list(HURT) == [one["frame"] for one in entries] == [one["scan_frame"] for one in entries]
+    for one in entries:
+        assert ("held" if means == "hold" else "black") == one["shows"]
+        assert one.get("held") == (HELD[one["frame"]] if means == "hold" else None)
+        assert one["scan"].endswith(("1.mkv", f"r1/{one['frame']:04}.tif"))
+        outputs = [(run["first"], run["last"]) for run in one["outputs"]]
+        assert runs_showing(film, "x", one["frame"]) == outputs
 
 
 def _wanted(film: Path, means: str) -> list[int | str]:
     """Return the number of what every output frame is to show, or black."""
-    stands = {7: 6, 18: 17, 19: 17, 20: 17} if means == "hold" else dict.fromkeys(HURT, BLACK)
+    stands = HELD if means == "hold" else dict.fromkeys(HURT, BLACK)
     frames = [int(row["frame"]) if row["frame"] else None for row in listed(film, "x")]
     return [BLACK if one is None else stands.get(one, one) for one in frames]
 
@@ -81,6 +94,106 @@ def _seen(path: Path) -> list[int | str | None]:
     return [
         BLACK if dark else number for number, dark in zip(read_movie(path), darkest, strict=True)
     ]
+
+
+def test_the_list_is_the_same_for_any_number_of_workers(movie: Path) -> None:
+    lists = []
+    for more in ((), ("--pieces", "9", "--workers", "2")):
+        rendered(movie, "--damaged", "hold", "--force", *more)
+        lists.append(the_list(movie))
+
+    assert lists[0] == lists[1]
+
+
+def test_a_list_says_of_which_file_it_is_and_is_told_with_it(movie: Path) -> None:
+    out = movie.parent / "out"
+    ran = retime("render", movie, "-o", out, "--damaged", "black")
+
+    told = the_list(movie)
+    assert ("Numbers", "v", "x") == (told["film"], told["version"], told["deliverable"])
+    assert "Numbers-x.mkv" == told["file"]
+    names = [out / "Numbers-x.mkv.damage.json", out / "Numbers-x.mkv"]
+    assert list(map(str, names)) == ran.result.splitlines()
+    assert sorted(names) == sorted(out.iterdir())
+
+
+def test_the_list_of_a_part_counts_from_its_first_output_frame(movie: Path) -> None:
+    """Its labels are those of the whole; what the part does not show is in no list of it."""
+    rows = listed(movie, "x")
+    begin = next(int(row["output"]) for row in rows if row["frame"] == "10")
+    rendered(movie, "--damaged", "hold", "--from", rows[begin]["timecode"])
+
+    (path,) = (movie.parent / "out").glob("*.damage.json")
+    told = json.loads(path.read_text())["damaged"]
+    assert [18, 19, 20] == [one["frame"] for one in told]
+    for one in told:
+        runs = [(run["first"], run["last"]) for run in one["outputs"]]
+        assert runs_showing(movie, "x", one["frame"], begin) == runs
+        first = one["outputs"][0]
+        assert rows[begin + first["first"]]["timecode"] == first["timecode"]
+
+
+def test_a_deliverable_that_shows_no_damaged_frame_has_no_list(tmp_path: Path) -> None:
+    """Every shot of the one version is cut but for the first, which is sound."""
+    shots = "  - {reel: 1, first: 0, last: 5, shot: 1}\n  - {reel: 1, first: 6, last: 39, shot: 2}"
+    film = a_hurt_film(tmp_path, "1.mkv", OWED, shots)
+    film.write_text(
+        film.read_text().replace("  v: {speed: 18 fps}", "  v: {speed: 18 fps, omit: [1/2]}")
+    )
+    rendered(film, "--damaged", "hold", "--pieces", "100")
+
+    assert ["Numbers-x.mkv"] == [one.name for one in (film.parent / "out").iterdir()]
+
+
+@pytest.mark.parametrize("way", [(), WAYS["in pieces"]])
+def test_a_list_is_overwritten_only_if_that_is_asked_for(way: tuple[str, ...], movie: Path) -> None:
+    """One of what was there before goes with it, where the new file has nothing to be listed."""
+    out = movie.parent / "out"
+    stale = out / "Numbers-x.mkv.damage.json"
+    stale.write_text("of another render")
+    refused = retime("render", movie, "-o", out, "--damaged", "hold", *way)
+    assert 2 == refused.code
+    assert f"{stale}: exists already; use --force to overwrite it" in refused.messages
+    assert [stale] == list(out.iterdir())
+
+    rendered(movie, "--damaged", "hold", "--force", *way)
+    assert 4 == len(the_list(movie)["damaged"])
+    write_scan(movie.parent / "1.mkv", FRAMES, "ffv1", "gray")
+    rendered(movie, "--damaged", "hold", "--force", *way)
+    assert [out / "Numbers-x.mkv"] == list(out.iterdir())
+
+
+@pytest.mark.parametrize("broken_off", ["complete", "name_all"])
+def test_a_render_that_is_gone_on_with_has_the_list_of_what_was_made_before(
+    broken_off: str, movie: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Broken off when all pieces are made, or when all is written and nothing has its name."""
+    out, way = movie.parent / "out", ("--damaged", "hold", *WAYS["in pieces"])
+
+    def interrupt(*_: object, **__: object) -> None:
+        raise KeyboardInterrupt
+
+    with monkeypatch.context() as patch:
+        patch.setattr(pieced, broken_off, interrupt)
+        assert 130 == retime("render", movie, "-o", out, *way).code
+    assert not [one for one in out.iterdir() if one.name[0] != "."]
+
+    messages = rendered(movie, *way)
+    assert any("pieces are there already" in line for line in messages)
+    assert len(HURT) == sum("is damaged" in line for line in messages)
+    gone_on = the_list(movie)
+    rendered(movie, "--force", *way)
+    assert the_list(movie) == gone_on
+    assert 2 == len(list(out.iterdir()))
+
+
+def test_an_empty_file_of_a_sequence_is_a_damaged_frame(tmp_path: Path) -> None:
+    film = a_hurt_film(tmp_path, "r1/%04d.tif", OWED)
+    hurt_files(tmp_path / "r1" / "%04d.tif", [30], 0)
+    rendered(film, "--damaged", "hold")
+
+    last = the_list(film)["damaged"][-1]
+    assert (30, 29, "the file is empty") == (last["frame"], last["held"], last["wrong"])
 
 
 @pytest.mark.parametrize("way", WAYS)

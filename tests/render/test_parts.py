@@ -102,6 +102,7 @@ NAMES = [
     "per-shot",
 ]
 FIRSTS = {"1": 4, "2": 0, "3": 0}
+FRAMES = {"1": 48, "2": 40, "3": 9}
 PER_FOOT = {"1": 16, "2": 16, "3": 40}  # common practice for 35mm and 16mm
 
 Owner: TypeAlias = tuple[str, str | None]
@@ -250,7 +251,7 @@ def test_feet_and_frames_cut_at_the_first_showing_of_that_film_frame(
 ) -> None:
     """A foot holds 16 frames of 35mm and 40 of 16mm; 0+00 is the first frame of picture."""
     making = making_of(edition, name)
-    for number in range(50):
+    for number in range(FRAMES[reel] + 1):
         feet = f"{number // PER_FOOT[reel]}+{number % PER_FOOT[reel]:02}"
         at = first_shown(making, reel, FIRSTS[reel] + number)
         whole = outputs(edition, name, reel=reel)
@@ -291,6 +292,10 @@ def test_feet_without_a_reel_are_of_the_one_that_plays_first(
         ("plain-24", {"end": "0:01"}, "is no timecode"),
         ("plain-24", {"end": "1+16"}, "has 16 frames beyond whole feet"),
         ("plain-24", {"end": "0+00"}, "nothing plays in to 0+00"),
+        # Reel 1 has 48 frames of picture, three feet; reel 2 has 40.
+        ("plain-24", {"begin": "3+01"}, "3+01 is past the end of reel 1, which is 3+00"),
+        ("plain-24", {"begin": "1+00", "end": "99+00"}, "99+00 is past the end of reel 1"),
+        ("plain-24", {"reel": "2", "end": "2+09"}, "2+09 is past the end of reel 2, which is 2+08"),
     ],
 )
 def test_what_is_no_part_is_refused(

@@ -93,9 +93,10 @@ def test_killed_at_random_moments_it_comes_out_as_if_it_never_had_been(
     workers: str, film: Path, undisturbed: Mapping[str, Known], tmp_path: Path
 ) -> None:
     chance = random.Random(workers)  # noqa: S311 - the same moments every time
-    renders = max(1, KILLS // PER_RENDER // 2)
-    for number in range(renders):
+    struck, number = 0, 0
+    while struck < max(1, KILLS // 2):  # a kill that comes too late is none
         out = tmp_path / f"{workers}-{number}"
+        number += 1
         out.mkdir()
         arguments = command(film / "map.yaml", out, "--workers", workers)
         longest, finished = 6.0, 0
@@ -107,16 +108,20 @@ def test_killed_at_random_moments_it_comes_out_as_if_it_never_had_been(
                 out.mkdir()
                 finished = 0
                 continue
+            struck += 1
             there = known(out)
             assert all(undisturbed[name] == one for name, one in there.items())
+            if undisturbed == there and not list(out.glob(".*.pieces")):
+                break  # it had only to say so
             if list(out.glob(".*.pieces/journal.json")):
                 now = len(journal(out)["pieces"])
                 assert now >= finished or journal(out)["made"]
                 finished = now
-        done = subprocess.run(arguments, capture_output=True, text=True, check=False)
-        assert 0 == done.returncode, done.stderr
+        else:
+            done = subprocess.run(arguments, capture_output=True, text=True, check=False)
+            assert 0 == done.returncode, done.stderr
         assert undisturbed == known(out)
-        assert [] == left_over(out)
+        assert {".retime-lock"} >= set(left_over(out))  # which a kill at the very end leaves
 
 
 def _killed(arguments: list[str], after: float) -> bool:

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import json
 import os
+import pickle
 import signal
 import subprocess
 import time
-from contextlib import suppress
+from contextlib import closing, suppress
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -15,12 +17,19 @@ import pytest
 from piecemeal import a_long_film, command, known, left_over
 from rendering import retime
 
+from retime.errors import RetimeError
+from retime.render.crew import Pool
+from retime.render.piece_work import Task
+from retime.render.pieces import Piece
+from retime.render.progress import Silent
+
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
 
     from piecemeal import Known
 
 PATIENCE = 60.0
+GONE = "a worker was ended from outside, perhaps for want of memory"
 
 
 @pytest.fixture(scope="module")
@@ -75,11 +84,15 @@ def once(running: subprocess.Popen[str], so: Callable[[], bool]) -> None:
         time.sleep(0.01)
 
 
-def some_finished(out: Path) -> bool:
-    """Tell whether a piece stands in the journal."""
-    return any(
-        json.loads(path.read_text())["pieces"] for path in out.glob(".*.pieces/journal.json")
-    )
+def some_finished(out: Path, before: int = 0) -> bool:
+    """Tell whether a piece stands in the journal, more than there were before."""
+    return finished(out) > before
+
+
+def finished(out: Path) -> int:
+    """Return how many pieces stand in the journal."""
+    journals = out.glob(".*.pieces/journal.json")
+    return sum(len(json.loads(path.read_text())["pieces"]) for path in journals)
 
 
 def workers_of(pid: int) -> list[int]:
@@ -121,21 +134,43 @@ def test_an_interrupt_of_the_whole_group_is_heeded_once_and_ends_all(
     assert not list((tmp_path / folder).glob(".*"))
 
 
-def test_a_worker_that_is_killed_ends_the_render_and_says_what_to_do(
-    film: Path, one: Mapping[str, Known], tmp_path: Path
+@pytest.mark.parametrize("times", [1, 2])
+def test_workers_that_are_killed_are_told_each_time_and_the_render_goes_on(
+    times: int, film: Path, one: Mapping[str, Known], tmp_path: Path
 ) -> None:
+    """The second time not before the workers that were started anew have finished a piece."""
+    there = 0
     with started(film, tmp_path) as running:
-        once(running, lambda: some_finished(tmp_path))
-        os.kill(workers_of(running.pid)[0], signal.SIGKILL)
+        for _ in range(times):
+            once(running, partial(some_finished, tmp_path, there))
+            there = finished(tmp_path) + 1  # one may have been on its way
+            os.kill(workers_of(running.pid)[0], signal.SIGKILL)
         _, told = running.communicate(timeout=PATIENCE)
 
-    assert 3 == running.returncode
-    assert "a worker was ended from outside, perhaps for want of memory" in told
-    assert "Traceback" not in told
-
-    again = retime("render", film / "map.yaml", "-o", tmp_path, "--pieces", "9", "--workers", "1")
-    assert 0 == again.code, again.messages
+    assert 0 == running.returncode, told
+    assert times == told.count(GONE)
     assert one == known(tmp_path)
+    assert [] == left_over(tmp_path)
+
+
+class Deadly:
+    """What ends the process that unpickles it."""
+
+    def __reduce__(self) -> tuple[Callable[[int], object], tuple[int]]:
+        """Have it exit."""
+        return os._exit, (9,)
+
+
+def test_workers_that_always_die_are_told_and_given_up_when_no_piece_was_finished() -> None:
+    """A machine without memory would kill them for ever."""
+    told: list[str] = []
+    tasks = [Task(number=0, piece=Piece(number=n, runs={}, outputs={})) for n in range(3)]
+    with closing(Pool(pickle.dumps(Deadly()), 2, told.append)) as pool:
+        pool.begin(tasks)
+        with pytest.raises(RetimeError, match=f"{GONE}: take fewer --workers"):
+            list(pool.ended(Silent()))
+
+    assert [f"{GONE}; what it was at is made again"] == told
 
 
 def test_two_renders_into_one_folder_refuse_each_other(film: Path, tmp_path: Path) -> None:

@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
 import pytest
+from edges_seen import edges_shaded, unshaded
 from odd_editions import hostile, plain
 from pages_seen import accessibility, opened
 
@@ -71,6 +72,7 @@ def test_an_automatic_check_of_accessibility_finds_nothing_serious(
     browser: Browser, pages: dict[str, Path], width: int, scheme: Literal["light", "dark"]
 ) -> None:
     with opened(browser, pages["short"], width, scheme) as one:
+        unshaded(one.page)
         serious, met = accessibility(one.page)
 
         assert [] == serious
@@ -133,3 +135,39 @@ def test_points_of_the_drift_plot_are_seen_on_the_screen(
         assert box is not None
         assert box["width"] > 600
         assert box["height"] > 20
+
+
+def test_a_table_that_goes_on_beyond_the_edge_says_so_by_a_shade(
+    browser: Browser, pages: dict[str, Path]
+) -> None:
+    with opened(browser, pages["demo"], 360) as one:
+        table = one.page.get_by_role("group", name="Table: deliverables side by side")
+
+        assert (False, True) == edges_shaded(table)
+        table.evaluate("box => { box.scrollLeft = 9999 }")
+        assert (True, False) == edges_shaded(table)
+    with opened(browser, pages["demo"], 3840) as one:
+        whole = one.page.get_by_role("group", name="Table: versions side by side")
+        assert (False, False) == edges_shaded(whole)
+
+
+def test_versions_are_told_whole_on_a_phone_each_figure_with_its_head(
+    browser: Browser, pages: dict[str, Path]
+) -> None:
+    with opened(browser, pages["demo"], 360) as one:
+        box = one.page.get_by_role("group", name="Table: versions side by side")
+        rows = box.get_by_role("row")
+        heads = [head.inner_text() for head in box.get_by_role("columnheader").all()]
+
+        assert ["Version", "Film frames", "True runtime"] == [heads[at] for at in (0, 2, 3)]
+        assert box.evaluate("shown => shown.scrollWidth === shown.clientWidth")
+        assert 1 + 3 == rows.count()
+        for row in rows.all()[1:]:
+            for cell in row.get_by_role("cell").all():
+                place = cell.bounding_box()
+                if not cell.inner_text():  # nothing is told beside the first version
+                    continue
+                assert place is not None
+                assert 0 <= place["x"] < place["x"] + place["width"] <= 360
+                head = cell.evaluate("shown => getComputedStyle(shown, '::before').content")
+                assert head.strip('"') in heads

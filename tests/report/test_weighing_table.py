@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from fractions import Fraction
 from io import StringIO
+from math import exp, log
 
 import pytest
 from rich.console import Console
@@ -74,6 +75,39 @@ def test_the_verdict_comes_before_what_it_comes_from() -> None:
     ]
 
     assert sorted(places) == places
+
+
+def test_sentence_table_and_pairs_tell_one_factor_for_the_same_two_candidates() -> None:
+    told = evidence(instruction())  # 80 ft/min, 21.33 fps: no candidate
+    (answer,) = weighed(told).answers
+    text = printed(told, 160)
+    rows = [
+        re.split(r" {2,}", line.strip())
+        for line in text.splitlines()
+        if re.match(r" +\d+ fps  ", line)
+    ]
+    pairs = dict(re.findall(r"22 over (\d+) \(([^)]+)\)", text))
+
+    # Two bells of one width, 1/20 over the root of 3 (JCGM 100:2008, 4.3.7): the factor follows.
+    u = 1 / 20 / 3**0.5
+    factor = exp((log(20 / (64 / 3)) ** 2 - log(22 / (64 / 3)) ** 2) / (2 * u**2))
+    assert 22 == answer.ranked[0].speed.fps
+    assert f"{factor:.1f}" == pairs["20"]
+    assert f"{factor:.1f} times as much as 20 fps" in text.replace("\n", " ")
+    assert "22 fps" == rows[0][0]
+    assert "times" not in "".join(rows[0])
+    assert pairs == {
+        cells[0].removesuffix(" fps"): cells[2].removesuffix(" times as much") for cells in rows[1:]
+    }
+    assert "22 fps is supported" in text
+    assert "support (1 at 21.33 fps)" in text
+
+
+def test_a_candidate_that_stands_alone_is_compared_with_none() -> None:
+    text = printed(evidence(instruction(), candidates=(20,)))
+
+    assert "fps is supported" not in text
+    assert "support (1 at 21.33 fps)" in text
 
 
 def test_what_fits_is_marked_at_the_candidates_that_it_fits() -> None:

@@ -124,7 +124,7 @@ def test_a_speed_that_is_no_candidate_is_told_where_it_is_worth_more_than_a_ment
     assert 3 < factor < 20
     assert verdict_said(answered(stated(21.2, 0.4), candidates=(19, 22))).endswith(
         " But 21.2 fps, which is no candidate, is supported "
-        f"{factor:.1f} times as much as it (positive)."
+        f"{factor:.1f} times as much as 22 fps (positive)."
     )
     assert factor_between(21.2, 0.6, 21.2, 22) < 3
     assert "But" not in verdict_said(answered(stated(21.2, 0.6), candidates=(19, 22)))

@@ -160,6 +160,8 @@ WARNINGS = [
         "speed: 59.94",
         '32:12: warning: "59.94" is || 32:12: warning: "59.94" is 59.94',
     ),
+    ("rate: 25", "rate: 23.97", "44:11: warning: 23.97 is the rate 2397/100, which is next to"),
+    ("at: 24\n", "at: 24.02\n", "40:17: warning: 24.02 is the rate 1201/50, which is next to"),
     ("speed: 24 fps", "speed: 7.999", '32:12: warning: "7.999" is 7.999 film frames per second'),
     ("speed: 24 fps", "speed: 20 -> 41", '32:12: warning: "41" is 41 film frames per second'),
     ("2: 22 fps", "2: 90 ft/min", '26:16: warning: "90 ft/min" is 60 film frames per second'),
@@ -181,6 +183,42 @@ def test_what_is_odd_is_a_warning_and_stops_nothing(
     assert len(expected_lines) == len(told), told
     for line, beginning in zip(lines_of(list(told), lamp_path), expected_lines, strict=True):
         assert line.startswith(f"lamp.yaml:{beginning}")
+
+
+# What was meant by what is nearly a rate of Rec. ITU-R BT.709 or BT.2020 (from memory: 24, 25, 30,
+# 50, 60, 120, and 24, 30, 60, 120 divided by 1.001), or of digital cinema (48, from memory).
+NEARLY = {
+    "23.97": "24000/1001",
+    "23.976023": "24000/1001",
+    "2997/125": "24000/1001",
+    "23.99": "24",
+    "24.0001": "24",
+    "24.98": "25",
+    "29.9": None,  # 0.23 % off
+    "29.971": "30000/1001",
+    "47.95": "48000/1001",
+    "50.04": "50",
+    "59.9": "60000/1001",
+    "119.88": "120000/1001",
+    "18": None,
+    "12.5": None,
+    "24.03": None,  # 0.125 % off
+}
+STANDARD = ["23.976", "23.98", "24", "25", "29.97", "30", "47.952", "48", "50", "59.94", "60"]
+STANDARD += ["24000/1001", "30000/1001", "60000/1001", "100", "120000/1001", "120"]
+
+
+@pytest.mark.parametrize("rate", [*NEARLY, *STANDARD])
+def test_a_rate_next_to_a_standard_one_is_asked_about(
+    rate: str, lamp: str, lamp_path: Path
+) -> None:
+    meant = NEARLY.get(rate)
+    told = lines_of(found(lamp.replace("rate: 25", f"rate: {rate}"), lamp_path), lamp_path)
+
+    assert (meant is not None) == len(told)
+    for line in told:
+        assert line.startswith("lamp.yaml:44:11: warning: ")
+        assert line.endswith(f"was {meant} meant?")
 
 
 def test_a_rule_for_titles_without_titles_is_odd(lamp: str, lamp_path: Path) -> None:

@@ -51,9 +51,8 @@ const watch = (() => {
     slider.value = String(seen.frame);
     slider.setAttribute("aria-valuetext", `film frame ${frame()}`);
     dom.write(dom.byId("watch-frame"), String(frame()));
-    const gaps = excerpt.current().numbers;
-    dom.write(dom.byId("watch-length"), notation.feet(gaps ? seen.frame : frame()));
-    dom.write(dom.byId("watch-from"), `from the ${gaps ? "excerpt" : "scan"}'s first`);
+    dom.write(dom.byId("watch-length"), notation.feet(excerpt.current().place + seen.frame));
+    dom.write(dom.byId("watch-from"), "from the reel's first frame of picture");
     dom.write(dom.byId("watch-account"), player.account([seen]));
   }
 
