@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from valid_texts import DEMO
 
 from retime.check.fingerprint import read_fingerprint
+from retime.edition.damage_file import read_damage
 from retime.errors import RetimeError
 from retime.evidence import reading as evidence_reading
 from retime.film.gauge import gauge_named
@@ -111,6 +112,7 @@ READERS: Mapping[str, Callable[[bytes], object]] = {
     "profile": _in_file("h264-viewing.yaml", load_profile),
     "cadence": _in_file("cadence.yaml", read_cadence),
     "fingerprint": _in_file("clips.yaml", read_fingerprint),
+    "damage": _in_file("x.mkv.damage.json", read_damage),
     "edl": _listed(_edl),
     "otio": _listed(lambda data, terms: read_otio(data, _LIST, terms)),
     "table": _listed(lambda data, terms: read_table(data, _LIST, terms)),

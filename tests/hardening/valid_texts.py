@@ -10,6 +10,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from retime.check.fingerprint import Kept, Record, Recorded, fingerprint_text
+from retime.edition.damage import DamageList, OutputRun, StandIn
+from retime.edition.damage_file import damage_text
 from retime.edition.join import join
 from retime.lists.edl_making import edl_files
 from retime.lists.edl_writing import edl_text
@@ -188,6 +190,7 @@ def valid_texts() -> Mapping[str, tuple[bytes, ...]]:
         "profile": tuple(path.read_bytes() for path in sorted((ROOT / "profiles").glob("*.yaml"))),
         "cadence": (_cadence().encode(),),
         "fingerprint": (_fingerprint().encode(), (DEMO / "clips.yaml").read_bytes()),
+        "damage": (_damage().encode(),),
         "edl": (EDL.encode(), DROP_EDL.encode(), *edls),
         "otio": otios,
         "table": (
@@ -233,6 +236,31 @@ def _cadence() -> str:
         scan="lamp.mkv", first=5, frames=56, digest="0123456789abcdef" * 4, stretches=STRETCHES
     )
     return cadence_text(told, film_frames=36, rate="24000/1001", notes=["found"])
+
+
+def _damage() -> str:
+    runs = (OutputRun(8, 9, "00:00:00:08"), OutputRun(30, 30))
+    still, black = (
+        StandIn(
+            reel="1",
+            frame=frame,
+            scan="r1/0007.dpx",
+            scan_frame=frame,
+            wrong="it does not decode",
+            held=held,
+            outputs=runs,
+        )
+        for frame, held in ((7, 6), (12, None))
+    )
+    told = DamageList(
+        film="Lamp",
+        version="slow",
+        deliverable="x",
+        file="x.mkv",
+        map_sha256="a" * 64,
+        damaged=(still, black),
+    )
+    return damage_text(told)
 
 
 def _fingerprint() -> str:
