@@ -181,11 +181,11 @@ PARTS = {
         _of_frames("2", 3, 12),
         "reel-2_from-0+03_to-0+12",
     ),
-    "up to after the end of the reel": Part(
-        "--from 0+15 --to 9+00",
+    "up to the end of the reel": Part(
+        "--from 0+15 --to 1+08",
         ["lossless", "prores"],
-        _of_frames("1", 15, 98),
-        "from-0+15_to-9+00",
+        _of_frames("1", 15, 24),
+        "from-0+15_to-1+08",
     ),
     "from a frame that plays after later ones": Part(
         "--reel 2 --from 0+02 --to 0+05",
