@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
 __all__ = ["SECONDS", "budget", "ended_well", "held_to_limits", "many"]
 
-_USUAL = 30.0
+_USUAL = 20.0
 SECONDS = float(os.environ.get("RETIME_FUZZ_SECONDS", _USUAL))
 _LONGEST = 10.0  # seconds of the processor, not of the clock: other programs may run beside this
 _MOST_MEMORY = 1 << 30

@@ -1,6 +1,6 @@
 """A render that is broken off goes on where it stood, and comes out as if it never had been.
 
-``RETIME_KILLS`` is how often renders are killed at random moments, eight times if it is not set.
+``RETIME_KILLS`` is how often renders are killed at random moments, six times if it is not set.
 """
 
 from __future__ import annotations
@@ -36,7 +36,7 @@ if TYPE_CHECKING:
     from piecemeal import Known
     from rendering import Done
 
-KILLS = int(os.environ.get("RETIME_KILLS", "8"))
+KILLS = int(os.environ.get("RETIME_KILLS", "6"))
 PER_RENDER = 6
 PATIENCE = 60.0
 NINE = Means(pieces=9)
