@@ -35,7 +35,8 @@ def _reads(scalar: str, *, flow: bool, key: bool) -> str | None:
     if "\n" in scalar or "\r" in scalar or scalar in {"", "~", "<<"}:
         return None
     pair = f"{scalar}: x" if key else f"x: {scalar}"
-    sample = f"{{{pair}, y: z}}" if flow else f"{pair}\ny: z"
+    after = "y" * (len(scalar) + 1) if key else "y"  # longer, and so another key
+    sample = f"{{{pair}, {after}: z}}" if flow else f"{pair}\n{after}: z"
     try:
         read = yaml.load(sample, Loader=yaml.CBaseLoader)  # noqa: S506 - texts alone
     except (yaml.YAMLError, ValueError):

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 import yaml
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from retime.errors import DocumentError
@@ -166,6 +166,8 @@ def test_every_scalar_spans_what_it_is_read_from() -> None:
     st.booleans(),
     st.booleans(),
 )
+@example(text="y", style="", flow=False, key=True)
+@example(text="x", style="", flow=True, key=True)
 @settings(max_examples=150, deadline=None)
 def test_a_scalar_is_read_as_what_was_to_be_written(
     text: str,
