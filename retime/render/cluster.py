@@ -186,7 +186,7 @@ def _client(address: str) -> Any:
         ) from error
 
 
-class _SchedulerFile(Struct):
+class _SchedulerFile(Struct, frozen=True, kw_only=True):
     """What of the file that a scheduler writes is of use to us."""
 
     address: str

@@ -42,7 +42,7 @@ def contact_page(film: str, reels: Sequence[NewReel]) -> str:
     return environment.get_template("contact.html").render(
         film=film,
         version=__version__,
-        style=style_of(environment, "paper.css", "contact.css"),
+        style=style_of(environment, "paper.css", "screen.css", "contact.css"),
         reels=[_reel_values(reel) for reel in reels],
         shots=sum(len(reel.found.shots) for reel in reels),
     )

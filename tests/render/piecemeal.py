@@ -10,7 +10,7 @@ from __future__ import annotations
 import re
 import subprocess
 import sys
-from typing import TYPE_CHECKING, TypeAlias
+from typing import TYPE_CHECKING, Any, TypeAlias
 
 import imageio_ffmpeg
 import numpy as np
@@ -19,9 +19,20 @@ from rendering import ffmpeg, write_map
 from sounds import RATE, Clicks, write_wav
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
     from pathlib import Path
 
-__all__ = ["FRAMES", "Known", "a_long_film", "command", "known", "left_over", "names"]
+__all__ = [
+    "FRAMES",
+    "INTRA",
+    "At",
+    "Known",
+    "a_long_film",
+    "command",
+    "known",
+    "left_over",
+    "names",
+]
 
 FRAMES = 40, 30  # of the two reels
 HD_TAGS = {"color_primaries": 1, "color_trc": 1, "colorspace": 1, "color_range": 1}
@@ -127,3 +138,24 @@ def _streams(path: Path) -> list[str]:
 def left_over(output: Path) -> list[str]:
     """Return the hidden names in a folder."""
     return sorted(path.name for path in output.iterdir() if path.name.startswith("."))
+
+
+class At:
+    """Listens to a render, and does something once so many pictures have gone by."""
+
+    def __init__(self, pictures: int, what: Callable[[], Any]) -> None:
+        """Take when, and what."""
+        self._left = pictures
+        self._what = what
+
+    def start(self, pictures: int, note: str) -> None:
+        """Ignore it."""
+
+    def advance(self, pictures: int) -> None:
+        """Count."""
+        before, self._left = self._left, self._left - pictures
+        if before > 0 >= self._left:
+            self._what()
+
+    def finish(self) -> None:
+        """Ignore it."""

@@ -10,15 +10,14 @@ from __future__ import annotations
 import json
 import os
 import random
-import signal
 import subprocess
 import time
-from contextlib import suppress
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 import pytest
+from killing import killed
 from msgspec import Struct
 from numbered import write_scan
 from piecemeal import command, left_over
@@ -30,7 +29,6 @@ if TYPE_CHECKING:
 
 KILLS = int(os.environ.get("RETIME_KILLS", "4"))
 PER_RENDER = 5
-PATIENCE = 60.0
 FRAMES = 60
 OWED = """\
   copied: {version: v, profile: as-scanned, rate: 24}
@@ -151,40 +149,6 @@ def state(out: Path) -> State:
     return State(pieces=pieces, stores=stores, named=named, begun=begun)
 
 
-def killed(arguments: list[str], film: Path, after: float) -> bool:
-    """Run a command, kill it after so many seconds, and await its workers' end.
-
-    False where it had come to its end before.
-    """
-    environment: Any = {**os.environ, "XDG_CONFIG_HOME": str(film)}
-    with subprocess.Popen(
-        arguments, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL, env=environment
-    ) as running:
-        with suppress(subprocess.TimeoutExpired):
-            assert 0 == running.wait(after)
-            return False
-        workers = _children(running.pid)
-        running.send_signal(signal.SIGKILL)
-        running.wait(PATIENCE)
-    until = time.monotonic() + PATIENCE
-    while any(_lives(one) for one in workers):
-        assert time.monotonic() < until, "workers go on though nobody wants their work"
-        time.sleep(0.02)
-    return True
-
-
-def _children(pid: int) -> list[int]:
-    with suppress(OSError):
-        return [int(one) for one in Path(f"/proc/{pid}/task/{pid}/children").read_text().split()]
-    return []
-
-
-def _lives(pid: int) -> bool:
-    with suppress(OSError):
-        return Path(f"/proc/{pid}/stat").read_text().rpartition(")")[2].split()[0] != "Z"
-    return False
-
-
 @pytest.mark.parametrize("workers", ["1", "2"])
 def test_killed_at_random_moments_every_route_comes_out_as_if_it_never_had_been(
     workers: str, film: Path, undisturbed: Mapping[str, object], tmp_path: Path
@@ -193,6 +157,7 @@ def test_killed_at_random_moments_every_route_comes_out_as_if_it_never_had_been(
     chance = random.Random(f"more {workers}")  # noqa: S311 - the same moments every time
     struck, number = 0, 0
     longest = float((film / "seconds").read_text())
+    ours = {"XDG_CONFIG_HOME": str(film)}
     while struck < max(1, KILLS // 2):
         out = tmp_path / str(number)
         number += 1
@@ -200,7 +165,7 @@ def test_killed_at_random_moments_every_route_comes_out_as_if_it_never_had_been(
         arguments = film_command(film, out, workers)
         for _ in range(PER_RENDER):
             before, began = state(out), time.monotonic()
-            if not killed(arguments, film, chance.uniform(0.3, longest)):
+            if not killed(arguments, chance.uniform(0.3, longest), ours):
                 longest = max(0.8, (time.monotonic() - began) * 0.9)
                 break
             struck += 1

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import os
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import pytest
 from numbered import write_scan
-from piecemeal import INTRA, known, left_over
+from piecemeal import INTRA, At, known, left_over
 from rendering import retime, write_map
 
 from retime.edition.join import join
@@ -17,33 +17,11 @@ from retime.render.means import Means
 from retime.render.orders import orders_of
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
     from pathlib import Path
 
 MEANS = {"in one": Means(), "in pieces": Means(pieces=6, workers=1)}
 SMALL = ("--pieces", "6", "--workers", "1")
 GONE = {"1.mkv": "is not there", "r1/%04d.dpx": "no file matches|cannot be listed|is not there"}
-
-
-class At:
-    """Listens to a render, and does something once so many pictures have gone by."""
-
-    def __init__(self, pictures: int, what: Callable[[], Any]) -> None:
-        """Take when, and what."""
-        self._left = pictures
-        self._what = what
-
-    def start(self, pictures: int, note: str) -> None:
-        """Ignore it."""
-
-    def advance(self, pictures: int) -> None:
-        """Count."""
-        before, self._left = self._left, self._left - pictures
-        if before > 0 >= self._left:
-            self._what()
-
-    def finish(self) -> None:
-        """Ignore it."""
 
 
 @pytest.fixture(params=GONE)

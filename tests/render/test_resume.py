@@ -9,14 +9,14 @@ import json
 import os
 import random
 import shutil
-import signal
 import subprocess
 import time
-from contextlib import contextmanager, suppress
+from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import pytest
+from killing import killed
 from piecemeal import DELIVERABLES, a_long_film, command, known, left_over
 from rendering import retime
 
@@ -38,7 +38,6 @@ if TYPE_CHECKING:
 
 KILLS = int(os.environ.get("RETIME_KILLS", "6"))
 PER_RENDER = 6
-PATIENCE = 60.0
 NINE = Means(pieces=9)
 SMALL = ("--pieces", "9", "--workers", "1")
 PIECES = 8  # of 70 frames: cut at 9, 18, at the shot at 25, 34, 43, 52, 61
@@ -102,7 +101,7 @@ def test_killed_at_random_moments_it_comes_out_as_if_it_never_had_been(
         longest, finished = 6.0, 0
         for _ in range(PER_RENDER):
             began = time.monotonic()
-            if not _killed(arguments, chance.uniform(0.4, longest)):
+            if not killed(arguments, chance.uniform(0.4, longest)):
                 longest = max(1.0, (time.monotonic() - began) * 0.8)
                 shutil.rmtree(out)
                 out.mkdir()
@@ -122,38 +121,6 @@ def test_killed_at_random_moments_it_comes_out_as_if_it_never_had_been(
             assert 0 == done.returncode, done.stderr
         assert undisturbed == known(out)
         assert {".retime-lock"} >= set(left_over(out))  # which a kill at the very end leaves
-
-
-def _killed(arguments: list[str], after: float) -> bool:
-    """Run a command, kill it after so many seconds, and await its workers' end.
-
-    False where it had come to its end before.
-    """
-    with subprocess.Popen(arguments, stdout=subprocess.PIPE, stderr=subprocess.PIPE) as running:
-        with suppress(subprocess.TimeoutExpired):
-            running.wait(after)
-            return False
-        workers = _children(running.pid)
-        running.send_signal(signal.SIGKILL)
-        running.wait(PATIENCE)
-    until = time.monotonic() + PATIENCE
-    while any(Path(f"/proc/{one}").exists() and not _is_dead(one) for one in workers):
-        assert time.monotonic() < until, "workers go on though nobody wants their work"
-        time.sleep(0.02)
-    return True
-
-
-def _children(pid: int) -> list[int]:
-    with suppress(OSError):
-        return [int(one) for one in Path(f"/proc/{pid}/task/{pid}/children").read_text().split()]
-    return []
-
-
-def _is_dead(pid: int) -> bool:
-    """Tell whether a process only waits for its parent, or init, to take note of its end."""
-    with suppress(OSError):
-        return Path(f"/proc/{pid}/stat").read_text().rpartition(")")[2].split()[0] == "Z"
-    return True
 
 
 @pytest.mark.parametrize(

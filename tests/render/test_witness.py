@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import os
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import pytest
 from numbered import write_scan
-from piecemeal import INTRA
+from piecemeal import INTRA, At
 from rendering import write_map
 
 from retime.edition.join import join
@@ -21,27 +21,6 @@ if TYPE_CHECKING:
     from pathlib import Path
 
 CHANGED = "was changed since it was looked at; let whatever writes it come to its end"
-
-
-class At:
-    """Listens to a render, and does something once so many pictures have gone by."""
-
-    def __init__(self, pictures: int, what: Callable[[], Any]) -> None:
-        """Take when, and what."""
-        self._left = pictures
-        self._what = what
-
-    def start(self, pictures: int, note: str) -> None:
-        """Ignore it."""
-
-    def advance(self, pictures: int) -> None:
-        """Count."""
-        before, self._left = self._left, self._left - pictures
-        if before > 0 >= self._left:
-            self._what()
-
-    def finish(self) -> None:
-        """Ignore it."""
 
 
 def grow(path: Path) -> None:

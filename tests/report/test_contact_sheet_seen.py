@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import shutil
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
@@ -16,23 +15,16 @@ from retime.shots.found import FoundShot, Join, JoinKind, ScanShots
 from retime.shots.looking import COLUMNS, ROWS, Looked, scan_at
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
-
     from playwright.sync_api import Browser, Page
 
-playwright = pytest.importorskip("playwright.sync_api", reason="playwright is not installed")
+pytest_plugins = ["in_chromium"]
 
-CHROMIUM = shutil.which("chromium")
 SCAN = Path(__file__).parents[2] / "demo_media" / "tidewatcher-reel-1.mkv"
 WIDTHS = (360, 1280, 3840)
 SHOTS = 9
 FILM = "<script>alert(1)</script> \"Lamp\" & 'Oil' \N{RIGHT-TO-LEFT OVERRIDE}"
 HOSTILE = '"><img src=x onerror=alert(1)>'
 LONG = "a-reel-named-at-length-" * 6
-
-
-if CHROMIUM is None:
-    pytest.skip("there is no Chromium here: scripts/test installs it", allow_module_level=True)
 
 
 def reel(name: str, address: str) -> NewReel:
@@ -53,14 +45,6 @@ def reel(name: str, address: str) -> NewReel:
     )
     looked = Looked(scan=scan_at(SCAN), found=found, pictures=(ramp,) * SHOTS)
     return NewReel(name=name, address=address, looked=looked)
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    with playwright.sync_playwright() as started:
-        chromium = started.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox"])
-        yield chromium
-        chromium.close()
 
 
 @pytest.fixture(scope="module")

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import shutil
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
@@ -15,26 +14,12 @@ from retime.edition.join import join
 from retime.report.edition_page import edition_page
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
-
     from playwright.sync_api import Browser
 
-playwright = pytest.importorskip("playwright.sync_api", reason="playwright is not installed")
+pytest_plugins = ["in_chromium"]
 
-CHROMIUM = shutil.which("chromium")
 DEMO = Path(__file__).parents[2] / "demo_media" / "tidewatcher.yaml"
 WIDTHS = (360, 1280, 3840)
-
-if CHROMIUM is None:
-    pytest.skip("there is no Chromium here: scripts/test installs it", allow_module_level=True)
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    with playwright.sync_playwright() as started:
-        chromium = started.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox"])
-        yield chromium
-        chromium.close()
 
 
 @pytest.fixture(scope="module")

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-import shutil
 from fractions import Fraction
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
@@ -18,27 +17,13 @@ from retime.evidence.reading import load
 from retime.report.weighing_page import weighing_page
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
-
     from playwright.sync_api import Browser, Page
 
-playwright = pytest.importorskip("playwright.sync_api", reason="playwright is not installed")
+pytest_plugins = ["in_chromium"]
 
-CHROMIUM = shutil.which("chromium")
 DEMO = Path(__file__).parents[2] / "demo_media" / "evidence.yaml"
 WIDTHS = (360, 600, 1280, 3840)
 HOSTILE = '<script>alert(1)</script> "\'&amp; $x^2$ {{ 7*7 }} #1 id="a" 映画' + "x" * 90
-
-if CHROMIUM is None:
-    pytest.skip("there is no Chromium here: scripts/test installs it", allow_module_level=True)
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    with playwright.sync_playwright() as started:
-        chromium = started.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox"])
-        yield chromium
-        chromium.close()
 
 
 @pytest.fixture(scope="module")

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import shutil
 from importlib.util import find_spec
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
@@ -12,24 +11,9 @@ from benching.page import page_of
 from measures import measured
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
-
     from playwright.sync_api import Browser
 
-playwright = pytest.importorskip("playwright.sync_api", reason="playwright is not installed")
-
-CHROMIUM = shutil.which("chromium")
-
-if CHROMIUM is None:
-    pytest.skip("there is no Chromium here: scripts/test installs it", allow_module_level=True)
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    with playwright.sync_playwright() as started:
-        chromium = started.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox"])
-        yield chromium
-        chromium.close()
+pytest_plugins = ["in_chromium"]
 
 
 @pytest.fixture(scope="module")
