@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import secrets
 from typing import TYPE_CHECKING
 
 from msgspec import Struct, field
@@ -50,7 +51,12 @@ class SequenceSettings(Struct, frozen=True, kw_only=True):
 
 
 class SequenceWriter:
-    """A folder of numbered files being written; nothing is final until ``finish``."""
+    """A folder of numbered files being written; nothing is final until ``finish``.
+
+    A file of a piece is written beside the folder, and takes its place whole: the piece may be
+    there from an earlier try, or be made a second time while whoever leads has taken it already,
+    as a cluster does with what a lost worker had finished.
+    """
 
     def __init__(self, settings: SequenceSettings) -> None:
         """Make the folder, which must not be there unless only a piece is written."""
@@ -71,14 +77,23 @@ class SequenceWriter:
         first = self._first + self.written
         for number in range(first, first + times):
             path = self._settings.path(number)
+            repeated = self._settings.path(first) if number > first else None
             with writing(path):
-                if self._settings.piece is not None:
-                    path.unlink(missing_ok=True)  # of a piece that was broken off
-                if self._settings.links and number > first:
-                    os.link(self._settings.path(first), path)
+                if self._settings.piece is None:
+                    self._put(path, data, number, repeated)
                 else:
-                    path.write_bytes(self._stamped(data, number))
+                    work = path.parent.with_name(f".{path.name}.{secrets.token_hex(4)}")
+                    self._put(work, data, number, repeated)
+                    work.replace(path)
+                    work.unlink(missing_ok=True)  # left there where both are links to one file
             self.written += 1
+
+    def _put(self, path: Path, data: bytes, number: int, repeated: Path | None) -> None:
+        """Write a file of a number, or link it to that which it repeats."""
+        if self._settings.links and repeated is not None:
+            os.link(repeated, path)
+        else:
+            path.write_bytes(self._stamped(data, number))
 
     def _stamped(self, data: bytes, number: int) -> bytes:
         settings = self._settings

@@ -23,11 +23,11 @@ _EVERY = 128_000_000  # bytes
 
 
 class Writeback:
-    """Flushes one file from a thread, whenever another 128 MB have been added to it."""
+    """Flushes one file from a thread, whenever ``every`` bytes more have been added to it."""
 
-    def __init__(self, path: Path) -> None:
+    def __init__(self, path: Path, every: int = _EVERY) -> None:
         """Take the file's path; nothing is opened before there is something to flush."""
-        self._path = path
+        self._path, self._every = path, every
         self._unflushed = 0
         self._due: SimpleQueue[None] = SimpleQueue()
         self._ended = False
@@ -36,7 +36,7 @@ class Writeback:
     def add(self, count: int) -> None:
         """Take that ``count`` more bytes went into the file."""
         self._unflushed += count
-        if self._unflushed < _EVERY:
+        if self._unflushed < self._every:
             return
         self._unflushed = 0
         if self._thread is None:

@@ -136,8 +136,9 @@ class Pool:
             raise RetimeError(f"{_GONE}: take fewer --workers") from error
         self._broken = True
         self._say(f"{_GONE}; what it was at is made again")
-        self._let_go()
-        self._open()
+        with uninterrupted():  # between the two there would be nobody to let go
+            self._let_go()
+            self._open()
         self.begin(tasks)
 
     def _tell(self, progress: Progress) -> None:
@@ -151,15 +152,22 @@ class Pool:
         self._let_go()
 
     def _let_go(self) -> None:
+        """End all of them, and give back what was shared: Python tells of locks that are left."""
         self._stop.value = 1
+        # It waits for the pool's own thread, and that for locks: not here, and not for ever.
+        closing = Thread(
+            target=self._executor.shutdown, kwargs={"cancel_futures": True}, daemon=True
+        )
         with uninterrupted():
-            self._executor.shutdown(wait=False, cancel_futures=True)
-        until = time.monotonic() + _PATIENCE
-        for process in set(multiprocessing.active_children()) - self._others:
-            process.join(max(0.0, until - time.monotonic()))
-            if process.is_alive():
-                process.kill()
-                process.join()
+            closing.start()
+            until = time.monotonic() + _PATIENCE
+            for process in set(multiprocessing.active_children()) - self._others:
+                process.join(max(0.0, until - time.monotonic()))
+                if process.is_alive():
+                    process.kill()
+                    process.join()
+            closing.join(_PATIENCE)
+            del self._executor, self._done
 
 
 @contextmanager

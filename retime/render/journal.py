@@ -9,6 +9,7 @@ from __future__ import annotations
 import hashlib
 import re
 import shutil
+import time
 from typing import TYPE_CHECKING, Literal
 
 import msgspec
@@ -34,6 +35,7 @@ _UNFIT = re.compile(r"[^\w.+-]+")
 _STORE = re.compile(r"[\w-]+\.packets")
 _LONGEST = 60
 _TOLD = 4  # differences
+_PAUSE = 0.5  # seconds
 
 
 class _Record(Struct, kw_only=True):
@@ -176,8 +178,10 @@ class Journal:
 
     def forget(self) -> None:
         """Remove the folder and all that is in it."""
-        with writing(self.folder, "cannot be removed"):
-            if self.folder.exists():
+        shutil.rmtree(self.folder, ignore_errors=True)
+        if self.folder.exists():  # a worker that has not heard yet may have put a file there
+            time.sleep(_PAUSE)
+            with writing(self.folder, "cannot be removed"):
                 shutil.rmtree(self.folder)
 
     def _write(self) -> None:

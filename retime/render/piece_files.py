@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-import hashlib
 from typing import TYPE_CHECKING
 
+import xxhash
 from msgspec import Struct, field
 
 from retime.errors import OutputError
@@ -82,12 +82,11 @@ class PieceOutlet:
             self._store.finish()
 
     def made(self) -> Made:
-        """Return what was made, read once more for its digests."""
-        name = self._path.name
-        whole = self._store is not None
+        """Return what was made, when all of it is complete."""
+        name, store = self._path.name, self._store
         return Made(
-            stores=dict.fromkeys(self._stored, name) if whole else {},
-            digests={name: file_digest(self._path)} if whole else {},
+            stores=dict.fromkeys(self._stored, name) if store else {},
+            digests={name: store.digest} if store else {},
             folders={
                 order: files_digest(self._whole[order], numbers)
                 for order, numbers in self._folders.items()
@@ -143,7 +142,7 @@ def ending_of(order: Order) -> str:
 def files_digest(order: Order, numbers: range) -> str:
     """Return a digest of numbered files; raises OutputError where one cannot be read."""
     settings = sequence_settings(order, ending_of(order))
-    digest = hashlib.blake2b(digest_size=16)
+    digest = xxhash.xxh3_128()
     for number in numbers:
         path = settings.path(number)
         with writing(path, "cannot be read any more"):

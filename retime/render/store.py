@@ -7,7 +7,6 @@ begins.
 
 from __future__ import annotations
 
-import hashlib
 import os
 import secrets
 from contextlib import suppress
@@ -16,9 +15,11 @@ from typing import TYPE_CHECKING, NamedTuple, cast
 
 import av
 import msgspec
+import xxhash
 from msgspec import Struct
 
 from retime.errors import OutputError
+from retime.media.writeback import Writeback
 from retime.media.writing import flush_to_disk, writing
 
 if TYPE_CHECKING:
@@ -32,6 +33,7 @@ __all__ = ["Store", "StoreWriter", "file_digest"]
 
 _PLACE = 8  # bytes that say where the index begins
 _BLOCK = 1 << 20
+_FLUSHED = 16_000_000  # bytes: a worker waits at a piece's end for less than this many
 
 
 class _Coded(NamedTuple):
@@ -55,7 +57,10 @@ class _Index(Struct, frozen=True, kw_only=True):
 
 
 class StoreWriter:
-    """A store being written; it has its name once it is complete and on the disk."""
+    """A store being written; it has its name once it is complete and on the disk.
+
+    ``digest`` is then that of all that was written.
+    """
 
     def __init__(self, path: Path) -> None:
         """Open the file under a name of its own."""
@@ -63,7 +68,10 @@ class StoreWriter:
         self._work = path.with_name(f".{path.name}.{secrets.token_hex(4)}")
         with writing(path):
             self._file = self._work.open("wb")
+        self._writeback = Writeback(self._work, _FLUSHED)
         self._at = 0
+        self._seen = xxhash.xxh3_128()
+        self.digest = ""
         self._header = b""
         self._packets: list[_Coded] = []
         self._numbers: dict[int, int] = {}
@@ -100,16 +108,23 @@ class StoreWriter:
                 tick=(tick.numerator, tick.denominator),
             )
         )
+        self._put(data)
+        self._at += len(data)
+
+    def _put(self, data: bytes | memoryview) -> None:
+        self._seen.update(data)
         with writing(self.path):
             self._file.write(data)
-        self._at += len(data)
+        self._writeback.add(len(data))
 
     def finish(self) -> None:
         """Write the index, flush it all to disk, and give the file its name."""
         index = _Index(header=self._header, packets=self._packets, runs=self._runs)
+        self._put(msgspec.msgpack.encode(index))
+        self._put(self._at.to_bytes(_PLACE, "big"))
+        self.digest = self._seen.hexdigest()
+        self._writeback.stop()
         with writing(self.path):
-            self._file.write(msgspec.msgpack.encode(index))
-            self._file.write(self._at.to_bytes(_PLACE, "big"))
             self._file.flush()
             os.fsync(self._file.fileno())
             self._file.close()
@@ -118,6 +133,7 @@ class StoreWriter:
 
     def abandon(self) -> None:
         """Let go of the file, and remove it."""
+        self._writeback.stop()
         with suppress(OSError):  # a full disk takes not even what was waiting to be written
             self._file.close()
         self._work.unlink(missing_ok=True)
@@ -172,8 +188,11 @@ class Store:
 
 
 def file_digest(path: Path) -> str:
-    """Return a digest of all that a file holds; raises OutputError where it cannot be read."""
-    digest = hashlib.blake2b(digest_size=16)
+    """Return a digest of all that a file holds; raises OutputError where it cannot be read.
+
+    It tells what a crash or a disk has spoilt, thirty times as fast as one against forgers would.
+    """
+    digest = xxhash.xxh3_128()
     with writing(path, "cannot be read any more"), path.open("rb", buffering=0) as file:
         while block := file.read(_BLOCK):
             digest.update(block)

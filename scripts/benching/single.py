@@ -16,7 +16,7 @@ from benching.viewing import h264
 __all__ = ["single"]
 
 _ROUTES: tuple[Callable[[Bench], Iterator[Row]], ...] = (copy, six, h264, blend)
-_LESS, _FEWER = 4, 2  # times fewer bytes copied, and pictures drawn: on one core all takes long
+_LESS, _FEWER = 4, 4  # times fewer bytes copied, and pictures drawn: on one core all takes long
 _ROUNDS = 3  # at most, for the same reason
 
 
