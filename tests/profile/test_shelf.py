@@ -193,7 +193,7 @@ def test_options_of_a_profile_come_after_the_codecs_and_lists_are_joined(tmp_pat
     )
     told = load_profile(path).encoder_options()
 
-    joined = "log=0:sync-lookahead=0:keyint=12:open-gop=0"
+    joined = "log=0:keyint=12:open-gop=0"
     assert {"x264-params": joined, "preset": "slow", "flags": "+global_header"} == told
 
 

@@ -114,10 +114,15 @@ def _file(path: Path) -> Known:
 
 
 def _hashes(path: Path, kind: str) -> list[str]:
-    """Return a line for every decoded picture, or stretch of sound: its times and its checksum."""
+    """Return a line for every decoded picture, or stretch of sound: its times and its checksum.
+
+    Of H.264 it is luma's: of some hundred encodings of the same pictures by libx264 alone one has
+    a code more or less of chroma, in a few blocks of a first picture.
+    """
+    planes = ("-vf", "extractplanes=y") if path.suffix == ".mp4" else ()
     done = (
         ffmpeg(
-            *("-i", path, "-map", f"0:{kind}?", "-fps_mode", "passthrough"),
+            *("-i", path, "-map", f"0:{kind}?", *planes, "-fps_mode", "passthrough"),
             *("-enc_time_base", "demux", "-f", "framehash", "-hash", "md5", "-"),
         )
         if kind == "v"
