@@ -53,7 +53,7 @@ def read_otio(data: bytes, path: Path, terms: Terms) -> ShotList:
     try:
         timeline = otio.adapters.read_from_string(text, "otio_json")
     except Exception as error:  # its faults have no common class of their own
-        said = str(error.args[0] if error.args else error).strip().partition("\n")[0]
+        said = (str(error.args[0] if error.args else error).strip().splitlines() or [""])[0]
         raise _fault(path, f"this is no OpenTimelineIO document: {said}") from error
     if not isinstance(timeline, otio.schema.Timeline):
         kind = type(timeline).__name__

@@ -68,10 +68,12 @@ def runs_said(runs: Sequence[int]) -> str:
 
 def _runs(text: Any) -> tuple[int, ...]:
     found: list[int] = []
+    fields = 0
     for part in str(text).split(":"):
         one = _RUN.fullmatch(part)
         times = int(one["times"] or 1) if one else 0
-        if one is None or len(found) + times > _MOST:
+        fields += int(one["run"]) * times if one else 0
+        if one is None or fields > 2 * _MOST:
             raise NotationError(f"{quoted(str(text))} are no runs", "write 1:1:2 or 2:1x23")
         found += [int(one["run"])] * times
     return tuple(found)

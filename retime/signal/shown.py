@@ -165,7 +165,8 @@ def _shown(stretch: Stretch) -> tuple[Numbers, Numbers]:
 def _counted(stretch: Stretch, outputs: int) -> Numbers:
     """Return the film frames of successive pictures or fields by the runs of a stretch."""
     new = np.zeros(outputs, np.int64)
-    cycle = np.concatenate([[1] + [0] * (run - 1) for run in stretch.runs])
+    cycle = np.zeros(sum(stretch.runs), np.int64)
+    cycle[np.cumsum((0, *stretch.runs[:-1]))] = 1
     places = (stretch.phase + np.arange(outputs)) % len(cycle)
     new[1:] = cycle[places[1:]]
     for odd in stretch.odd:

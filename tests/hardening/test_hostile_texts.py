@@ -82,6 +82,7 @@ LARGE: dict[str, tuple[str, bytes, str]] = {
         "500,000",
     ),
     "runs without end": ("cadence", CADENCE % (b"9", b"1x100000000"), "are no runs"),
+    "a run without end": ("cadence", CADENCE % (b"9", b"999999999:1:1"), "are no runs"),
     "a transfer without end": ("cadence", CADENCE % (b"99999999", b"1"), "5000000"),
     "a picture shown for ever": (
         "fingerprint",
@@ -156,6 +157,10 @@ TIMELINES: dict[str, tuple[Callable[[dict[str, Any], dict[str, Any]], object], s
         "times that are no frames",
     ),
     "frames of five thousand digits": (long_frames, ""),
+    "a name that breaks lines, of a track that cannot be read": (
+        lambda made, _: made["tracks"]["children"][0].update(name="a\x85b", metadata=[1]),
+        "this is no OpenTimelineIO document",
+    ),
     "no tracks": (lambda made, _: made.update(tracks=None), "no clip of it is a shot"),
     "a clip beside the tracks": (
         lambda made, clip: made["tracks"]["children"].append(clip),
