@@ -36,7 +36,7 @@ def planned(film: list[Segment], conform: Conform, *, per_shot: bool) -> Plan:
     )
 
 
-@settings(max_examples=2000, deadline=None)
+@settings(max_examples=1200, deadline=None)
 @given(films(), conforms, st.sampled_from(Phase))
 def test_a_plan_equals_the_list_that_the_definitions_give(
     film: list[Segment], conform: Conform, phase: Phase
