@@ -112,7 +112,7 @@ def test_while_it_plays_the_strip_follows_the_frames_that_are_presented(
         until(page, "document.querySelector('#made-video').readyState > 2")
         page.evaluate(PRESENTED)
         page.click("#made-play")
-        page.wait_for_timeout(1200)
+        until(page, "window.presented.length > 20")
         page.click("#made-play")
         page.wait_for_timeout(200)
         rows = page.evaluate("window.presented")
