@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from functools import cached_property
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from av.video.frame import VideoFrame
 
@@ -27,6 +27,13 @@ from retime.picture.samples import SampleForm, Samples
 __all__ = ["Mixer"]
 
 _BLOCK = 1 << 17  # samples that are taken at a time, for all that is at work to stay in the cache
+
+
+class _Seen(NamedTuple):
+    """A picture's planes, and of each stripe of Y'CbCr lines whether they are without colour."""
+
+    planes: list[Samples]
+    grey: list[bool]
 
 
 class Mixer:
@@ -54,6 +61,7 @@ class Mixer:
         if self._layout.family is Family.YUV:
             self._weights = _luma_weights(picture)
         self._narrow = is_narrow(picture)
+        self._seen: dict[VideoFrame, _Seen] = {}
         self._levels = LevelMixer(
             transfer,
             self._layout.bits,
@@ -76,14 +84,15 @@ class Mixer:
         made.colorspace = frames[0].colorspace
         made.color_primaries = frames[0].color_primaries
         made.color_trc = frames[0].color_trc
-        planes = [
-            [samples(plane, self._form) for plane in frame.planes] for frame in (made, *frames)
-        ]
+        planes = [samples(plane, self._form) for plane in made.planes]
+        # A film frame goes into one mean after another: it is looked at once.
+        self._seen = {frame: self._seen.get(frame) or self._look(frame) for frame in set(frames)}
+        sources = [self._seen[frame] for frame in frames]
         if self._layout.family is Family.YUV:
-            self._mix_yuv([Stripe(*of_one) for of_one in planes], weights)
+            self._mix_yuv(Stripe(*planes), sources, weights)
         else:
-            for target, *sources in zip(*planes, strict=True):
-                self._mix_levels(target, sources, weights)
+            for target, *of_all in zip(planes, *(one.planes for one in sources), strict=True):
+                self._mix_levels(target, of_all, weights)
         return made
 
     def _check(self, frames: Sequence[VideoFrame], weights: Sequence[Fraction]) -> None:
@@ -95,6 +104,25 @@ class Mixer:
             if (frame.width, frame.height) != size or plain_name(frame.format.name) != name:
                 raise ValueError(f"a picture of another format than was prepared for: {frame}")
 
+    def _look(self, frame: VideoFrame) -> _Seen:
+        """Look at a picture's codes: those past the top count as the top, chroma's apart."""
+        planes = [samples(plane, self._form) for plane in frame.planes]
+        if self._layout.family is not Family.YUV:
+            return _Seen([self._levels.capped(plane) for plane in planes], [])
+        neutral = 1 << (self._layout.bits - 1)
+        luma, *chroma = planes
+        grey = [
+            all(bool((plane[under] == neutral).all()) for plane in chroma)
+            for _, under in self._stripes(luma)
+        ]
+        return _Seen([self._levels.capped(luma), *chroma], grey)
+
+    def _stripes(self, luma: Samples) -> Iterator[tuple[slice, slice]]:
+        """Yield some lines of luma after others, and the lines of chroma that lie over them."""
+        down = self._layout.down
+        for rows in _blocks(luma, down):
+            yield rows, slice(rows.start // down, -(-rows.stop // down))
+
     def _mix_levels(
         self, made: Samples, sources: Sequence[Samples], weights: Sequence[Fraction]
     ) -> None:
@@ -102,23 +130,23 @@ class Mixer:
         for rows in _blocks(made):
             mixing.mix([source[rows] for source in sources], made[rows])
 
-    def _mix_yuv(self, pictures: Sequence[Stripe], weights: Sequence[Fraction]) -> None:
-        """Mix into the first of ``pictures``, lines with and without colour each in their way."""
+    def _mix_yuv(self, made: Stripe, sources: Sequence[_Seen], weights: Sequence[Fraction]) -> None:
+        """Mix lines with and without colour each in their way."""
         neutral = 1 << (self._layout.bits - 1)
         grey = self._levels.mixing(tuple(weights))
         colour_tables = None
-        for rows in _blocks(pictures[0].luma, self._layout.down):
-            under = slice(rows.start // self._layout.down, -(-rows.stop // self._layout.down))
-            made, *sources = (
-                Stripe(one.luma[rows], one.blue[under], one.red[under]) for one in pictures
+        pictures = [Stripe(*source.planes) for source in sources]
+        for at, (rows, under) in enumerate(self._stripes(made.luma)):
+            target, *parts = (
+                Stripe(one.luma[rows], one.blue[under], one.red[under]) for one in (made, *pictures)
             )
-            if all((one.blue == neutral).all() and (one.red == neutral).all() for one in sources):
-                grey.mix([one.luma for one in sources], made.luma)
-                made.blue[:] = made.red[:] = neutral
+            if all(source.grey[at] for source in sources):
+                grey.mix([one.luma for one in parts], target.luma)
+                target.blue[:] = target.red[:] = neutral
                 continue
             if colour_tables is None:
                 colour_tables = [self._colour.weighted(weight) for weight in weights]
-            self._colour.mix(sources, colour_tables, made)
+            self._colour.mix(parts, colour_tables, target)
 
     @cached_property
     def _colour(self) -> ColourMixer:
