@@ -63,7 +63,7 @@ class _ByPair(Struct, frozen=True):
         # Half as wide as places are, and widened at last: a tenth less beside encoders at work.
         pairs: NDArray[np.uint32] = first.astype(np.uint32)
         pairs <<= self.bits
-        pairs |= second
+        pairs |= second.astype(np.uint32)
         np.take(self.codes, pairs.astype(np.intp), out=made, mode="wrap")
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter, deque
+from itertools import tee
 from typing import TYPE_CHECKING
 
 from retime.errors import RetimeError
@@ -40,8 +41,9 @@ class Share:
         """Stand before the plan's first picture."""
         self.order = order
         self.writer = writer
-        self.demand = Cursor(order.pictures(), order.loops)
-        self.cursor = Cursor(order.pictures(), order.loops)
+        fed, shown = tee(order.pictures())
+        self.demand = Cursor(fed, order.loops)
+        self.cursor = Cursor(shown, order.loops)
 
     @property
     def written(self) -> int:

@@ -14,7 +14,7 @@ __all__ = ["blend", "flags", "grey_scan", "weave"]
 
 _PRORES, _FFV1, _DISC = "prores-mezzanine", "ffv1-master", "disc-sd-525"
 _STANDARD = 720, 480
-_TIMES = 3  # that a scan is played, for a start of half a second not to matter
+_TIMES = 5  # that a scan is played, for a start of half a second not to matter
 
 
 def blend(bench: Bench) -> Iterator[Row]:
