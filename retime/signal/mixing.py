@@ -17,6 +17,7 @@ from msgspec.structs import replace
 from retime.signal.changes import FURTHEST
 from retime.signal.mixtures import Mixture, Rule, all_mixtures, ratios_for
 from retime.signal.remainders import by_phase, nearby, relative, remainders
+from retime.signal.steps import step_gains
 from retime.signal.trellis import Gained
 
 if TYPE_CHECKING:
@@ -37,10 +38,12 @@ _FEW = 8192
 _SAME, _KNOWN = 0.1, 0.8
 _MOST, _MOST_KNOWN, _CAREFUL = 1.0, 6.0, 0.75
 """What one picture may say: less where many families are looked for than of those found."""
-_SUPPORT = {Rule.BETWEEN: 20.0, Rule.WINDOW: 40.0}
+_SUPPORT = {Rule.BETWEEN: 23.0, Rule.WINDOW: 40.0}
 _ANOTHER = 5.0
 _IN_COMMON = 1.5  # two views err together, half and half
 _OF_BEST = 0.3
+_SLOWEST_BY_STEPS = Fraction(3, 5)
+"""Below, long and short steps may follow on one another by turns, as coders' pictures do."""
 _SLOWEST_WINDOW = Fraction(11, 20)
 """Pictures of slower film that are means over their time are mostly repeats."""
 
@@ -65,6 +68,7 @@ def likely_mixtures(
                 if len(told[0].residue):
                     careful = [one._replace(weight=min(one.weight, _CAREFUL)) for one in told]
                     rows = _together(careful, [one.noise() for one in told], _MOST)
+                    rows += _by_steps(views, cuts[first:stop], ratio, rule)
                     most = _most_in_all(rows, cuts[first:stop])
                     best[ratio, rule] = max(best.get((ratio, rule), 0.0), most)
     likely: dict[Fraction, tuple[float, Rule]] = {}
@@ -90,7 +94,10 @@ def gained(changes: Changes, cuts: Flags, families: list[tuple[Fraction, Rule]])
     ]
     found: list[Gained] = []
     for ratio, some in told:
-        rows = {rule: _together(one, noises, _MOST_KNOWN) for rule, one in some.items()}
+        rows = {
+            rule: _together(one, noises, _MOST_KNOWN) + _by_steps(views, cuts, ratio, rule)
+            for rule, one in some.items()
+        }
         best = max(rows, key=lambda rule: float(np.maximum(rows[rule], 0).sum()))
         mixtures = all_mixtures(ratio, best)
         found += [Gained(one, row) for one, row in zip(mixtures, rows[best], strict=True)]
@@ -113,6 +120,13 @@ def _together(told: Sequence[Remainders], noises: Sequence[float], most: float) 
     rows = [one.gains(noise, most) for one, noise in zip(told, noises, strict=True)]
     together: Values = np.minimum(np.sum(rows, axis=0) / _IN_COMMON, most * told[0].weight)
     return together
+
+
+def _by_steps(views: Sequence[Nearby], cuts: Flags, ratio: Fraction, rule: Rule) -> Values | float:
+    """Return what steps in detail say for each phase at each picture."""
+    if rule is Rule.WINDOW or ratio < _SLOWEST_BY_STEPS:
+        return 0.0
+    return step_gains(views[-1], cuts, ratio)
 
 
 def _narrowed(rule: Rule) -> tuple[Rule, ...]:

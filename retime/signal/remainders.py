@@ -24,7 +24,15 @@ if TYPE_CHECKING:
 
     Values = NDArray[np.float64]
 
-__all__ = ["Nearby", "Remainders", "by_phase", "nearby", "relative", "remainders"]
+__all__ = [
+    "Nearby",
+    "Remainders",
+    "by_phase",
+    "means_nearby",
+    "nearby",
+    "relative",
+    "remainders",
+]
 
 _NEARBY = 24
 _TINY = 1e-9
@@ -72,7 +80,7 @@ class Remainders(NamedTuple):
         """Return what sums leave where the phase that fits best nearby does fit; else inf."""
         if not len(self.residue):
             return np.inf
-        means = _means_nearby(self.left)
+        means = means_nearby(self.left)
         told = ~np.isnan(means).all(axis=0)
         pictures = np.arange(means.shape[1])
         best = np.zeros(means.shape[1], np.intp)
@@ -104,7 +112,7 @@ def nearby(apart: Measures, cuts: Flags) -> Nearby:
     for back in range(1, seen.shape[1]):
         seen[:back, back] = np.nan
         seen[back:, back][shots[back:] != shots[:-back]] = np.nan
-        usual[:, back] = _means_nearby(seen[None, :, back])[0]
+        usual[:, back] = means_nearby(seen[None, :, back])[0]
         usual[np.isnan(seen[:, back]), back] = np.nan
     return Nearby(seen, usual, _middle(seen, usual))
 
@@ -154,7 +162,7 @@ def _middle(seen: Values, usual: Values) -> Values:
     return middle
 
 
-def _means_nearby(rows: Values) -> Values:
+def means_nearby(rows: Values) -> Values:
     """Return means of what there is around each value of each row, NaN where there is nothing."""
     told = ~np.isnan(rows)
     means = np.full_like(rows, np.nan)
