@@ -143,7 +143,7 @@ def test_a_worker_lost_and_then_the_scheduler_and_both_back_it_comes_out_as_here
             finally:
                 running.kill()
 
-        assert kept >= 1
+        assert kept >= 1, "it was to be lost in the middle"
         assert 3 == running.returncode, told
         assert "is gone, or let go of our pieces" in told.splitlines()[-1]
         assert "the same command goes on from there" in told
@@ -169,7 +169,8 @@ def test_a_worker_lost_and_then_the_scheduler_and_both_back_it_comes_out_as_here
         assert 0 == again.returncode, again.stderr
         went_on = next(line for line in again.stderr.splitlines() if line.startswith("goes on: "))
         there, of_all = (int(word) for word in went_on.split() if word.isdecimal())
-        assert kept <= there < of_all, "it was to be lost in the middle"
+        # The worker that was left may have made all that it had been handed by then.
+        assert kept <= there <= of_all
         assert known(film / "here") == known(out)
         assert [] == left_over(out)
 
