@@ -67,13 +67,10 @@ def test_steps_tell_the_phase_where_some_film_steps_are_longer_than_others(
 
 @pytest.mark.parametrize("ratio", RATIOS)
 def test_a_film_that_is_not_mixed_seldom_speaks_for_any_phase(ratio: Fraction) -> None:
-    """A ratio of likelihoods is 1 on the mean, and beyond e^8 once in e^8 times or less (Markov).
+    """A ratio of likelihoods is 1 on the mean where it is wrong, whatever it speaks for."""
+    told = [gains(wandering(seed)[:COUNT], ratio).sum(axis=1) for seed in range(100)]
 
-    That is for each phase; so at most once in 119 times for any of 25.
-    """
-    most = [gains(wandering(seed)[:COUNT], ratio).sum(axis=1).max() for seed in range(200)]
-
-    assert sum(one > 8 for one in most) <= 5
+    assert np.exp(told).mean() <= 1
 
 
 def test_what_stands_and_what_is_cut_says_nothing() -> None:
