@@ -74,7 +74,7 @@ def _one_against_two(bench: Bench, kind: _Kind, scan: Scan) -> Iterator[Row]:
 
 
 def _own_threads(bench: Bench, profile: str, scan: Scan) -> Iterator[Row]:
-    """Yield what two workers gain where an encoder has two threads as it is."""
+    """Yield what two workers gain where an encoder has as many threads as it has."""
     piece = bench.scale.piece
     speed_map = _map(scan, _PIECES * piece, profile, "repeat")
     rounds = in_turn(
@@ -83,7 +83,7 @@ def _own_threads(bench: Bench, profile: str, scan: Scan) -> Iterator[Row]:
         *(partial(_render, bench, speed_map, number, piece) for number in (1, 2)),
     )
     yield Row(
-        name=f"`{profile}` as it is, two threads to an encoder: cores that one worker keeps busy",
+        name=f"`{profile}` as it is, threads and all: cores that one worker keeps busy",
         figures=[one.busy / one.seconds for one, _ in rounds],
         unit="cores",
         told=True,
