@@ -45,7 +45,9 @@ _FEWEST = 2
 _STILL = 24  # pictures
 _NOTHING = 0.3  # nats for both fields
 _LITTLE = 2.0  # codes squared
-_BETTER, _WELL = 0.3, -1.5  # logarithms of what mixtures leave
+# Logarithms of what mixtures leave. Lossy coding favours light, which is little in dark parts: in
+# 372 coded stretches mixed in codes by up to 1.8.
+_BETTER, _WELL = 2.0, -1.5
 
 
 class Listener(Protocol):

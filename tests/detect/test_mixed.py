@@ -133,6 +133,19 @@ def test_titles_that_hardly_move_are_told_by_what_is_mixed_around_them(
     assert right(detection, [Fraction(k * 16, 25) for k in range(detection.frames)]) >= 0.98
 
 
+def test_what_coding_takes_from_dark_parts_is_not_taken_for_light(
+    folder: Path, tmp_path: Path
+) -> None:
+    """The program mixes codes; MPEG-2 leaves less of them in light than in codes."""
+    path = tmp_path / "coded.mkv"
+    make(titled(folder), "22", "minterpolate=fps=24:mi_mode=blend", path, CODERS["mpeg2"])
+
+    mixed = [one.mixing for one in found(path).stretches if one.mixing is not None]
+
+    assert mixed
+    assert not [one for one in mixed if Space.LIGHT is one.space]
+
+
 def test_a_mixture_goes_on_through_a_still_if_its_phase_agrees(
     folder: Path, tmp_path: Path
 ) -> None:
