@@ -29,6 +29,40 @@ made(20)
 print(resource.getrusage(resource.RUSAGE_SELF).ru_minflt - before)
 """
 
+# Each thread is alive while all others are, and takes and frees 24 MB when it is its turn.
+IN_TURN = """
+import ctypes, resource, threading
+from pathlib import Path
+from retime.media.memory import keep_freed
+
+keep_freed()
+library = ctypes.CDLL(None)
+library.malloc.restype, library.malloc.argtypes = ctypes.c_void_p, [ctypes.c_size_t]
+library.free.argtypes = [ctypes.c_void_p]
+turns, ready = threading.Lock(), threading.Barrier(8)
+
+def held():
+    return int(Path("/proc/self/statm").read_text().split()[1]) * resource.getpagesize()
+
+def take():
+    library.free(library.malloc(64))
+    ready.wait()
+    with turns:
+        blocks = [library.malloc(8_000_000) for _ in range(3)]
+        for block in blocks:
+            ctypes.memset(block, 1, 8_000_000)
+        for block in blocks:
+            library.free(block)
+
+before = held()
+threads = [threading.Thread(target=take) for _ in range(8)]
+for thread in threads:
+    thread.start()
+for thread in threads:
+    thread.join()
+print(held() - before)
+"""
+
 
 @pytest.mark.skipif(platform.libc_ver()[0] != "glibc", reason="others are left as they are")
 def test_pictures_take_the_memory_of_those_before_them() -> None:
@@ -40,3 +74,11 @@ def test_pictures_take_the_memory_of_those_before_them() -> None:
 
     assert kept < 5_000
     assert kept < given_back / 4
+
+
+@pytest.mark.skipif(platform.libc_ver()[0] != "glibc", reason="others are left as they are")
+def test_threads_that_take_memory_in_turn_take_the_same() -> None:
+    """Were it each thread's own, eight would hold 192 MB in the end."""
+    held = int(subprocess.check_output([sys.executable, "-c", IN_TURN], text=True))
+
+    assert 20_000_000 < held < 40_000_000
