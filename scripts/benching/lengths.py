@@ -5,7 +5,8 @@ film frame, is taken away before lengths are compared: what is left is to grow a
 One worker makes all, in pieces: others would have starts of their own.
 """
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
+from functools import partial
 from pathlib import Path
 from typing import NamedTuple
 
@@ -17,7 +18,7 @@ from benching.programs import retime
 from benching.rows import Row
 from benching.scans import Scan
 from benching.starting import FRAMES, KINDS, SHOTS, shots_map
-from benching.timing import Run, in_turn, run
+from benching.timing import in_turn, run, second
 
 __all__ = ["ROUTES", "Route", "lengths", "shots"]
 
@@ -72,8 +73,8 @@ def _renders(bench: Bench, route: Route) -> Iterator[Found]:
     maps = [route.map(scans[0], 1), *map(route.map, scans)]
     options = ("--workers", "1", "--pieces", str(bench.scale.step // 2))
     sides = [lambda one=one: bench.render(one, *options) for one in maps]
-    if route.name == "copy":  # for the reason that ``copying`` gives
-        sides = [lambda one=one: _second(one) for one in sides]
+    if route.name == "copy":  # which is nearly all the kernel's taking of memory
+        sides = [partial(second, one) for one in sides]
     rounds = in_turn(f"lengths, {route.name}", bench.runs, *sides)
     frames = [scan.frames for scan in scans]
     spans = f"{frames[-1]:,} film frames of 160x120 over {frames[0]:,}"
@@ -97,12 +98,6 @@ def _renders(bench: Bench, route: Route) -> Iterator[Found]:
         points=_points(frames, [[one.flushed for one in runs[1:]] for runs in rounds]),
         start=starts.figure,
     )
-
-
-def _second(side: Callable[[], Run]) -> Run:
-    """Run twice; the first does not count."""
-    side()
-    return side()
 
 
 def _more(costs: Sequence[float], frames: Sequence[int]) -> float:

@@ -74,7 +74,7 @@ def _one_against_two(bench: Bench, kind: _Kind, scan: Scan) -> Iterator[Row]:
 
 
 def _own_threads(bench: Bench, profile: str, scan: Scan) -> Iterator[Row]:
-    """Yield what two workers gain where an encoder has as many threads as it has."""
+    """Yield what two workers gain where an encoder has the threads of its profile."""
     piece = bench.scale.piece
     speed_map = _map(scan, _PIECES * piece, profile, "repeat")
     rounds = in_turn(
