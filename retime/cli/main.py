@@ -6,7 +6,7 @@ import gc
 import os
 import sys
 from contextlib import suppress
-from typing import Annotated, NoReturn
+from typing import TYPE_CHECKING, Annotated, NoReturn
 
 import typer
 
@@ -37,24 +37,15 @@ from retime.cli.weigh import weigh
 from retime.errors import Exit
 from retime.interrupts import heed_signals
 
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterable, Sequence
+
 __all__ = ["app", "program", "run"]
 
+_BEFORE_A_NAME = ("--quiet", "--no-color")
 _MADE_BEFORE_A_LOOK = 50_000  # objects; Python would look for circles after 700
 
-app = typer.Typer(
-    name="retime",
-    cls=Commands,
-    help="Conform scans of silent-era films to 24, 25 and 30 fps deliverables, "
-    "and account for every frame.",
-    epilog="Results go to standard output, messages to standard error. Exit codes: 0 done, "
-    "1 something was found, 2 the command line or an input is at fault, 3 our own failure, "
-    "130 interrupted.",
-    no_args_is_help=True,
-    add_completion=False,
-    pretty_exceptions_enable=False,
-    rich_markup_mode=None,
-)
-for command in (
+_COMMANDS: tuple[Callable[..., None], ...] = (
     new,
     weigh,
     pace,
@@ -75,8 +66,7 @@ for command in (
     reckon,
     profiles,
     schema,
-):
-    app.command("set" if command is set_speed else None)(command)  # else by the function's name
+)
 
 
 def _version(asked: bool) -> None:
@@ -85,8 +75,7 @@ def _version(asked: bool) -> None:
         raise typer.Exit
 
 
-@app.callback()
-def options(
+def _options(
     quiet: Annotated[bool, typer.Option("--quiet", help="Only results and errors.")] = False,
     no_color: Annotated[bool, typer.Option("--no-color", help="No colours.")] = False,
     version: Annotated[  # noqa: ARG001 - typer calls back
@@ -95,6 +84,33 @@ def options(
 ) -> None:
     """Take the options that hold for every command."""
     SCREEN.quiet, SCREEN.color = quiet, not no_color
+
+
+def _name(command: Callable[..., None]) -> str:
+    return "set" if command is set_speed else command.__name__.replace("_", "-")
+
+
+def _made(commands: Iterable[Callable[..., None]]) -> typer.Typer:
+    made = typer.Typer(
+        name="retime",
+        cls=Commands,
+        help="Conform scans of silent-era films to 24, 25 and 30 fps deliverables, "
+        "and account for every frame.",
+        epilog="Results go to standard output, messages to standard error. Exit codes: 0 done, "
+        "1 something was found, 2 the command line or an input is at fault, 3 our own failure, "
+        "130 interrupted.",
+        no_args_is_help=True,
+        add_completion=False,
+        pretty_exceptions_enable=False,
+        rich_markup_mode=None,
+    )
+    made.callback()(_options)
+    for command in commands:
+        made.command(_name(command))(command)
+    return made
+
+
+app = _made(_COMMANDS)
 
 
 def program() -> NoReturn:
@@ -107,6 +123,8 @@ def program() -> NoReturn:
     gc.set_threshold(_MADE_BEFORE_A_LOOK)
     # The small matrices here need no threads, whose start would cost a tenth of a second.
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+    # Nothing here is a pydantic plugin's business, and looking for some takes 10 ms.
+    os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
     try:
         run()
     except SystemExit as ended:
@@ -119,4 +137,11 @@ def program() -> NoReturn:
 def run() -> NoReturn:
     """Run the program and exit with the code that says how it went."""
     heed_signals()
-    sys.exit(exit_code(lambda: app(prog_name="retime")))
+    needed = _made(_named(sys.argv[1:]) or _COMMANDS)
+    sys.exit(exit_code(lambda: needed(prog_name="retime")))
+
+
+def _named(arguments: Sequence[str]) -> list[Callable[..., None]]:
+    """Return the command that is named for certain: to read all their options takes 70 ms."""
+    first = next((one for one in arguments if one not in _BEFORE_A_NAME), None)
+    return [command for command in _COMMANDS if _name(command) == first]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import OrderedDict
 from typing import TYPE_CHECKING, Protocol, TypeAlias
 
 import numpy as np
@@ -67,21 +68,38 @@ class _ByPair(Struct, frozen=True):
         np.take(self.codes, pairs.astype(np.intp), out=made, mode="wrap")
 
 
+class _Swapped(Struct, frozen=True):
+    """A pair the other way round: 4/5 and 1/5 need no table beside that of 1/5 and 4/5."""
+
+    mixing: Mixing
+
+    def mix(self, sources: Sequence[Samples], made: Samples) -> None:
+        first, second = sources
+        self.mixing.mix((second, first), made)
+
+
 class LevelMixer:
     """Mixes codes of one scale by tables: every code's light, and the code of every light."""
 
     def __init__(
-        self, transfer: Transfer, bits: int, scale: CodeScale, kind: np.dtype[np.unsignedinteger]
+        self,
+        transfer: Transfer,
+        bits: int,
+        scale: CodeScale,
+        kind: np.dtype[np.unsignedinteger],
+        *,
+        samples: int,
     ) -> None:
-        """Prepare for codes of ``bits`` in samples of ``kind``."""
+        """Prepare for codes of ``bits`` in samples of ``kind``, so many of them in a plane."""
         every = np.arange(1 << bits)
         self._bits, self._kind = bits, kind
         self._curve = CurveTables(transfer, bits, scale.signals(every))
         self._codes = self._curve.by_place(
             lambda signals: scale.codes(signals).clip(0, every[-1]).astype(kind)
         )
+        self._large = samples >= every.size**2
         self._met: set[_Weights] = set()
-        self._pairs: dict[_Weights, _ByPair] = {}
+        self._pairs: OrderedDict[_Weights, _ByPair] = OrderedDict()  # the one used last is last
 
     def capped(self, plane: Samples) -> Samples:
         """Return a plane; codes past the top, which no picture should hold, are the top."""
@@ -91,25 +109,32 @@ class LevelMixer:
     def mixing(self, weights: _Weights) -> Mixing:
         """Return the way for pictures of these weights.
 
-        A table of pairs costs what mixing a plane costs, so that weights get one when they come
-        again, as those of a short cadence do.
+        A table of pairs costs what mixing as many samples without it costs: planes of more get one
+        at once, smaller ones when weights come again, as those of a short cadence do.
         """
-        known = self._pairs.get(weights)
-        if known is not None:
-            return known
-        by_light = _ByLight(
-            tuple(self._curve.weighted(weight) for weight in weights), self._curve, self._codes
-        )
-        paired = len(weights) == 2 and self._bits <= _PAIRED_BITS  # noqa: PLR2004 - a pair
-        if paired and weights in self._met and len(self._pairs) < _MOST_TABLES:
-            return self._pairs.setdefault(weights, self._paired(by_light))
+        if len(weights) != 2 or self._bits > _PAIRED_BITS:  # noqa: PLR2004 - a pair
+            return self._by_light(weights)
+        if weights[0] > weights[1]:
+            return _Swapped(self.mixing(weights[::-1]))
+        if weights in self._pairs:
+            self._pairs.move_to_end(weights)
+            return self._pairs[weights]
+        if self._large or weights in self._met:
+            if len(self._pairs) == _MOST_TABLES:
+                self._pairs.popitem(last=False)
+            return self._pairs.setdefault(weights, self._paired(weights))
         if len(self._met) == _MOST_MET:
             self._met.clear()
         self._met.add(weights)
-        return by_light
+        return self._by_light(weights)
 
-    def _paired(self, by_light: _ByLight) -> _ByPair:
+    def _by_light(self, weights: _Weights) -> _ByLight:
+        light = tuple(self._curve.weighted(weight) for weight in weights)
+        return _ByLight(light, self._curve, self._codes)
+
+    def _paired(self, weights: _Weights) -> _ByPair:
         every = np.arange(1 << self._bits, dtype=self._kind)
         codes = np.empty((every.size, every.size), self._kind)
+        by_light = self._by_light(weights)
         by_light.mix(np.broadcast_arrays(every[:, None], every[None, :]), codes)
         return _ByPair(codes.ravel(), self._bits)

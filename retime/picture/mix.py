@@ -67,6 +67,7 @@ class Mixer:
             self._layout.bits,
             luma_scale(self._layout.bits, narrow=self._narrow),
             self._form.kind,
+            samples=picture.width * picture.height,
         )
 
     def mix(self, parts: Sequence[tuple[VideoFrame, Fraction]]) -> VideoFrame:

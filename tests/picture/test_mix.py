@@ -209,6 +209,23 @@ def test_weights_that_come_again_make_the_same_picture_again(
     assert all((first == one).all() for one in again)
 
 
+def test_a_large_picture_is_mixed_as_its_parts_are_by_more_weights_than_are_kept() -> None:
+    """Large ones by tables of pairs at once, whose number is bounded; small ones without."""
+    chance = np.random.default_rng(6)
+    planes = [chance.integers(0, 1024, (1024, 1100)) for _ in range(2)]
+    corners = [plane[:40, :50] for plane in planes]
+    large, small = ([drawn("gray10le", one) for one in of] for of in (planes, corners))
+    prepared = mixer(large[0])
+    counted = [Fraction(part, 56) for part in range(1, 56)]
+
+    for weight in [*counted, *reversed(counted)]:
+        weights = (weight, 1 - weight)
+        made = codes_of(prepared.mix(list(zip(large, weights, strict=True))))[0]
+        alone = codes_of(mixer(small[0]).mix(list(zip(small, weights, strict=True))))[0]
+
+        assert (alone == made[:40, :50]).all()
+
+
 @pytest.mark.parametrize(
     "pixel_format",
     [
