@@ -10,7 +10,7 @@ from benching.programs import ffmpeg, retime
 from benching.rows import Row
 from benching.scans import Scan
 from benching.sounding import recording
-from benching.timing import BenchError, Run, in_turn, run
+from benching.timing import BenchError, Run, in_turn, run, settled
 
 __all__ = ["accompany"]
 
@@ -52,7 +52,7 @@ def accompany(bench: Bench) -> Iterator[Row]:
     small = bench.scans.small(frames=_SPEED * 60 * bench.scale.minutes)
     yield from _seconds(f"320x240, {_length(small)}", _measured(bench, small))
     small.path.unlink()  # it would crowd out the others' scans
-    large = bench.scans.looped("prores-hq.mov", size=bench.scale.copied)
+    large = bench.scans.looped("prores-hq.mov", size=bench.scale.sounding)
     yield from _shares(f"1920x1080, {_length(large)}", _measured(bench, large))
 
 
@@ -97,12 +97,13 @@ def _check(sound: int, seconds: float) -> None:
 
 
 def _ours(bench: Bench, speed_map: Path) -> Callable[[], Run]:
-    return lambda: bench.render(speed_map)
+    return lambda: settled(lambda: bench.render(speed_map))
 
 
 def _theirs(bench: Bench, *arguments: str | Path) -> Callable[[], Run]:
     target = bench.target("copied.mov")
-    return lambda: bench.peer(ffmpeg(*arguments, "-c", "copy", target), [target])
+    copying = ffmpeg(*arguments, "-c", "copy", target)
+    return lambda: settled(lambda: bench.peer(copying, [target]))
 
 
 def _seconds(what: str, rounds: list[_Round]) -> Iterator[Row]:

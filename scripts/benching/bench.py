@@ -16,15 +16,16 @@ __all__ = ["SCALES", "Bench", "Scale"]
 class Scale:
     """How long the scans are.
 
-    ``drawn`` pictures differ; ``copied`` is how many bytes a copied scan has at least; ``short``
-    and ``long`` are the frames of the scans that memory is measured on; a film with sound lasts
-    ``minutes``. Pieces are of ``piece`` frames where workers are compared. ``step`` frames are
-    what lengths are multiples of, of two pieces each; a whole ``feature`` is held against a
-    ``part`` of it.
+    ``drawn`` pictures differ; ``copied`` is how many bytes a copied scan has at least, and
+    ``sounding`` one that has sound beside it; ``short`` and ``long`` are the frames of the scans
+    that memory is measured on; a film with sound lasts ``minutes``. Pieces are of ``piece`` frames
+    where workers are compared. ``step`` frames are what lengths are multiples of, of two pieces
+    each; a whole ``feature`` is held against a ``part`` of it.
     """
 
     drawn: int
     copied: int
+    sounding: int
     short: int
     long: int
     minutes: int
@@ -37,7 +38,8 @@ class Scale:
 SCALES = {
     "full": Scale(
         drawn=240,
-        copied=4_000_000_000,
+        copied=1_000_000_000,
+        sounding=4_000_000_000,
         short=500,
         long=2_500,
         minutes=90,
@@ -48,7 +50,8 @@ SCALES = {
     ),
     "small": Scale(
         drawn=24,
-        copied=200_000_000,
+        copied=50_000_000,
+        sounding=200_000_000,
         short=48,
         long=96,
         minutes=2,

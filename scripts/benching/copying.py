@@ -7,7 +7,7 @@ from benching.maps import one_speed
 from benching.programs import encoder, ffmpeg, retimed
 from benching.rows import Row
 from benching.scans import Scan
-from benching.timing import BenchError, Run, in_turn, second
+from benching.timing import BenchError, Run, in_turn, settled
 
 __all__ = ["copy"]
 
@@ -15,7 +15,7 @@ _REPEATED = (6, 5)  # 20 in 24: six output frames for five film frames
 
 
 def copy(bench: Bench) -> Iterator[Row]:
-    """Copy long scans, 20 in 24, with the pictures as scanned."""
+    """Copy scans, 20 in 24, with the pictures as scanned."""
     yield from _codec(bench, "ProRes", "prores-hq.mov", "prores-mezzanine", least=50)
     yield from _codec(bench, "FFV1", "ffv1.mkv", "ffv1-master", least=20)
 
@@ -29,13 +29,12 @@ def _codec(bench: Bench, codec: str, name: str, profile: str, least: float) -> I
     options = ("-vf", retimed(20, 24), *encoder(profile))
     plainly = ffmpeg("-i", scan.path, "-map", "0:v", "-c", "copy", plain)
 
-    # A copy of ours that does not count comes after the encoding, during which memory lay idle.
     rounds = in_turn(
         f"copy, {codec}",
         bench.runs,
         lambda: bench.peer(ffmpeg("-i", piece.path, *options, anew), [anew]),
-        lambda: second(lambda: bench.render(speed_map)),
-        lambda: bench.peer(plainly, [plain]),
+        lambda: settled(lambda: bench.render(speed_map)),
+        lambda: settled(lambda: bench.peer(plainly, [plain])),
     )
     for _, ours, _ in rounds:
         _check_copied(scan, ours)

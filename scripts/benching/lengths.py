@@ -18,7 +18,7 @@ from benching.programs import retime
 from benching.rows import Row
 from benching.scans import Scan
 from benching.starting import FRAMES, KINDS, SHOTS, shots_map
-from benching.timing import in_turn, run, second
+from benching.timing import Run, in_turn, run, settled
 
 __all__ = ["ROUTES", "Route", "lengths", "shots"]
 
@@ -31,7 +31,9 @@ _REPORT = 1.2  # as promised for ten times the frames
 class Route(NamedTuple):
     """A route, the scan and profile that lead to it, the most MB, and how quick it is.
 
-    Lengths begin at ``steps`` of the scale's steps, so that the least take seconds.
+    Lengths begin at ``steps`` of the scale's steps, so that the least take seconds. The route that
+    mostly takes memory has the smallest pictures, so that the longest film takes no more of it
+    than is soon free again.
     """
 
     name: str
@@ -39,6 +41,12 @@ class Route(NamedTuple):
     profile: str
     memory: float
     steps: float
+    raster: tuple[int, int] = (160, 120)
+
+    @property
+    def pictures(self) -> str:
+        """The size of its pictures, in words."""
+        return "{}x{}".format(*self.raster)
 
     def map(self, scan: Scan, frames: int | None = None) -> Path:
         """Write a map of a deliverable, 20 in 24, of all of a scan or of its first ``frames``."""
@@ -47,13 +55,19 @@ class Route(NamedTuple):
         return from_first(scan, count, "20", owed, f"{self.profile}-{count}")
 
     def small(self, bench: Bench, frames: int) -> Scan:
-        """Return a scan of 160x120 with so many frames at least."""
-        return bench.scans.small(frames=frames, name=self.scan, raster=(160, 120))
+        """Return a scan of small pictures with so many frames at least."""
+        return bench.scans.small(frames=frames, name=self.scan, raster=self.raster)
+
+    def run(self, bench: Bench, speed_map: Path, *options: str) -> Run:
+        """Render a map, over and over where that mostly takes memory."""
+        if self.name == "copy":
+            return settled(lambda: bench.render(speed_map, *options))
+        return bench.render(speed_map, *options)
 
 
 ROUTES = (
     # a long-GOP encoder may hold 450 MB besides
-    Route("copy", "prores-hq.mov", "as-scanned", 400, 4),
+    Route("copy", "prores-hq.mov", "as-scanned", 400, 8, (80, 60)),
     Route("encode-once", "prores-422.mov", "prores-mezzanine", 400, 1),
     Route("stream", "prores-hq.mov", "h264-viewing", 850, 1),
 )
@@ -72,12 +86,10 @@ def _renders(bench: Bench, route: Route) -> Iterator[Found]:
     scans = [route.small(bench, times * least) for times in _TIMES]
     maps = [route.map(scans[0], 1), *map(route.map, scans)]
     options = ("--workers", "1", "--pieces", str(bench.scale.step // 2))
-    sides = [lambda one=one: bench.render(one, *options) for one in maps]
-    if route.name == "copy":  # which is nearly all the kernel's taking of memory
-        sides = [partial(second, one) for one in sides]
+    sides = [partial(route.run, bench, one, *options) for one in maps]
     rounds = in_turn(f"lengths, {route.name}", bench.runs, *sides)
     frames = [scan.frames for scan in scans]
-    spans = f"{frames[-1]:,} film frames of 160x120 over {frames[0]:,}"
+    spans = f"{frames[-1]:,} film frames of {route.pictures} over {frames[0]:,}"
     yield Row(
         name=f"{route.name}, {spans}: time a frame, the start taken away, one worker",
         figures=[_more([one.flushed for one in runs], frames) for runs in rounds],
@@ -92,7 +104,7 @@ def _renders(bench: Bench, route: Route) -> Iterator[Found]:
     )
     starts = Point(at=1, figures=[runs[0].flushed for runs in rounds])
     yield Curve(
-        name=f"{route.name}, pictures of 160x120, 20 in 24",
+        name=f"{route.name}, pictures of {route.pictures}, 20 in 24",
         across="film frames",
         unit="s",
         points=_points(frames, [[one.flushed for one in runs[1:]] for runs in rounds]),

@@ -26,6 +26,9 @@ def own_profile(bench: Bench, shipped: str, name: str, change: Callable[[str], s
 
 def with_threads(bench: Bench, shipped: str, threads: int) -> str:
     """Write a profile that is a shipped one but for its encoder's threads; return its name."""
-    return own_profile(
-        bench, shipped, f"{shipped}-{threads}", lambda text: f"{text}threads: {threads}\n"
-    )
+
+    def threaded(text: str) -> str:
+        others = [line for line in text.splitlines() if not line.startswith("threads:")]
+        return "\n".join([*others, f"threads: {threads}", ""])
+
+    return own_profile(bench, shipped, f"{shipped}-{threads}", threaded)

@@ -16,7 +16,7 @@ from benching.viewing import h264
 __all__ = ["single"]
 
 _ROUTES: tuple[Callable[[Bench], Iterator[Row]], ...] = (copy, six, h264, blend)
-_LESS, _FEWER = 4, 4  # times fewer bytes copied, and pictures drawn: on one core all takes long
+_FEWER = 4  # times fewer pictures drawn: on one core all takes long
 _ROUNDS = 3  # at most, for the same reason
 
 
@@ -26,7 +26,6 @@ def single(bench: Bench) -> Iterator[Row]:
         bench,
         core=0,
         runs=min(bench.runs, _ROUNDS),
-        scale=replace(bench.scale, copied=bench.scale.copied // _LESS),
         scans=Scans(bench.folder, frames=bench.scale.drawn // _FEWER),
     )
     for route in _ROUTES:

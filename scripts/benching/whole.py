@@ -1,6 +1,7 @@
 """A whole feature by every route: its memory, and its time against that of a part of it."""
 
 from collections.abc import Iterator
+from functools import partial
 
 from benching.bench import Bench
 from benching.curves import Curve, Point, a_frame
@@ -28,10 +29,10 @@ def _whole(bench: Bench, route: Route) -> Iterator[Found]:
     rounds = in_turn(
         f"feature, {route.name}",
         min(bench.runs, _ROUNDS),
-        *(lambda one=one: bench.render(one) for one in maps),
+        *(partial(route.run, bench, one) for one in maps),
     )
     scan.path.unlink()  # it would crowd out the others' scans
-    what = f"{route.name}, {scan.frames:,} film frames of 160x120"
+    what = f"{route.name}, {scan.frames:,} film frames of {route.pictures}"
     yield Row(
         name=f"{what}: peak memory of the process that holds most",
         figures=[whole.peak / 1e6 for _, _, whole in rounds],
@@ -66,7 +67,7 @@ def _whole(bench: Bench, route: Route) -> Iterator[Found]:
     )
     starts = Point(at=1, figures=[start.flushed for start, _, _ in rounds])
     yield Curve(
-        name=f"{route.name}, a whole feature of 160x120, 20 in 24",
+        name=f"{route.name}, a whole feature of {route.pictures}, 20 in 24",
         across="film frames",
         unit="s",
         points=[

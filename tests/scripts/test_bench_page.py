@@ -70,6 +70,15 @@ def test_the_page_tells_every_row_the_machine_and_the_command(page: Read) -> Non
     assert "fog did not come to its end: the horn failed: <hoarse>" in page.text
 
 
+def test_a_bound_that_is_missed_is_named_with_what_it_is_of() -> None:
+    figures = measured()
+    figures.parts[0].rows[1] = Row(name="the same: its wick", figures=[2.0], unit="s", most=1)
+    items = re.findall("<li>(.*?)</li>", page_of(figures))
+
+    assert "the lamp lit: 2 x, where at most 1.5 x is promised" == items[0]
+    assert "the lamp lit; the same: its wick: 2 s, where at most 1 s is promised" == items[1]
+
+
 def test_the_page_lets_in_its_own_style_and_nothing_else(source: str, page: Read) -> None:
     # W3C Content Security Policy Level 3: no script may run, and style only by its digest.
     policy = next(
