@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Any, Protocol
 
 from retime.errors import Interrupted, RetimeError
 from retime.interrupts import uninterrupted
+from retime.media.memory import keep_freed
 from retime.render.piece_work import make_piece
 
 if TYPE_CHECKING:
@@ -207,6 +208,7 @@ _AT_WORK: tuple[bytes, _Counting] | None = None
 def _begin(brief: bytes, done: Any, stop: Any) -> None:
     """Make a worker ready."""
     global _AT_WORK  # noqa: PLW0603 - what a pool's initialiser leaves to its tasks
+    keep_freed()
     Thread(target=_end_with_parent, name="parent", daemon=True).start()
     _AT_WORK = brief, _Counting(done, stop)
 

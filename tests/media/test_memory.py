@@ -31,10 +31,13 @@ print(resource.getrusage(resource.RUSAGE_SELF).ru_minflt - before)
 
 # Each thread is alive while all others are, and takes and frees 24 MB when it is its turn.
 IN_TURN = """
-import ctypes, resource, threading
+import ctypes, resource, sys, threading
 from pathlib import Path
 from retime.media.memory import keep_freed
+from retime.render import crew
 
+if sys.argv[1:] == ["worker"]:
+    crew._begin(b"", None, None)
 keep_freed()
 library = ctypes.CDLL(None)
 library.malloc.restype, library.malloc.argtypes = ctypes.c_void_p, [ctypes.c_size_t]
@@ -77,8 +80,12 @@ def test_pictures_take_the_memory_of_those_before_them() -> None:
 
 
 @pytest.mark.skipif(platform.libc_ver()[0] != "glibc", reason="others are left as they are")
-def test_threads_that_take_memory_in_turn_take_the_same() -> None:
-    """Were it each thread's own, eight would hold 192 MB in the end."""
-    held = int(subprocess.check_output([sys.executable, "-c", IN_TURN], text=True))
+@pytest.mark.parametrize("where", ["here", "worker"])
+def test_threads_that_take_memory_in_turn_take_the_same(where: str) -> None:
+    """Were it each thread's own, eight would hold 192 MB in the end.
+
+    A worker of a pool has begun a thread of its own before its first piece.
+    """
+    held = int(subprocess.check_output([sys.executable, "-c", IN_TURN, where], text=True))
 
     assert 20_000_000 < held < 40_000_000
