@@ -5,7 +5,7 @@ film frame, is taken away before lengths are compared: what is left is to grow a
 One worker makes all, in pieces: others would have starts of their own.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from functools import partial
 from pathlib import Path
 from typing import NamedTuple
@@ -58,11 +58,15 @@ class Route(NamedTuple):
         """Return a scan of small pictures with so many frames at least."""
         return bench.scans.small(frames=frames, name=self.scan, raster=self.raster)
 
-    def run(self, bench: Bench, speed_map: Path, *options: str) -> Run:
-        """Render a map, over and over where that mostly takes memory."""
-        if self.name == "copy":
-            return settled(lambda: bench.render(speed_map, *options))
-        return bench.render(speed_map, *options)
+    def runs(self, bench: Bench, maps: Sequence[Path], *options: str) -> list[Callable[[], Run]]:
+        """Return the renders of maps: of one frame, of a short film, and of longer ones.
+
+        The first two are repeated, for what they are off by counts sixteen times against the
+        longest; and so is all that mostly takes memory.
+        """
+        sides = [partial(bench.render, one, *options) for one in maps]
+        short = len(sides) if self.name == "copy" else 2
+        return [*(partial(settled, one) for one in sides[:short]), *sides[short:]]
 
 
 ROUTES = (
@@ -86,7 +90,7 @@ def _renders(bench: Bench, route: Route) -> Iterator[Found]:
     scans = [route.small(bench, times * least) for times in _TIMES]
     maps = [route.map(scans[0], 1), *map(route.map, scans)]
     options = ("--workers", "1", "--pieces", str(bench.scale.step // 2))
-    sides = [partial(route.run, bench, one, *options) for one in maps]
+    sides = route.runs(bench, maps, *options)
     rounds = in_turn(f"lengths, {route.name}", bench.runs, *sides)
     frames = [scan.frames for scan in scans]
     spans = f"{frames[-1]:,} film frames of {route.pictures} over {frames[0]:,}"

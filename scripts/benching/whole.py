@@ -1,7 +1,6 @@
 """A whole feature by every route: its memory, and its time against that of a part of it."""
 
 from collections.abc import Iterator
-from functools import partial
 
 from benching.bench import Bench
 from benching.curves import Curve, Point, a_frame
@@ -29,7 +28,7 @@ def _whole(bench: Bench, route: Route) -> Iterator[Found]:
     rounds = in_turn(
         f"feature, {route.name}",
         min(bench.runs, _ROUNDS),
-        *(partial(route.run, bench, one) for one in maps),
+        *route.runs(bench, maps),
     )
     scan.path.unlink()  # it would crowd out the others' scans
     what = f"{route.name}, {scan.frames:,} film frames of {route.pictures}"
