@@ -42,7 +42,7 @@ if TYPE_CHECKING:
 
 __all__ = ["app", "program", "run"]
 
-_BEFORE_A_NAME = ("--quiet", "--no-color")
+_BEFORE_A_NAME = ("--quiet", "--no-color")  # options after which a command may be named
 _MADE_BEFORE_A_LOOK = 50_000  # objects; Python would look for circles after 700
 
 _COMMANDS: tuple[Callable[..., None], ...] = (
@@ -137,7 +137,8 @@ def program() -> NoReturn:
 def run() -> NoReturn:
     """Run the program and exit with the code that says how it went."""
     heed_signals()
-    needed = _made(_named(sys.argv[1:]) or _COMMANDS)
+    named = _named(sys.argv[1:])
+    needed = _made(named) if named else app
     sys.exit(exit_code(lambda: needed(prog_name="retime")))
 
 

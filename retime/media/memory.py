@@ -20,7 +20,7 @@ def keep_freed() -> None:
     same memory for the next: in a copy of 5 GB 140,000 to 250,000 pages, 15 % of its processors'
     time, instead of 25,000. All threads take from one place: each that has its own keeps as much
     in it, and a worker that makes piece after piece, with new threads for each, held 125 MB after
-    the first of ProRes in 1080p and 282 MB after the sixth, now 127 MB. How many places there are
+    the first of ProRes in 1080p and 282 MB after the sixth, now 136 MB. How many places there are
     is settled when the first thread takes something, so this comes before any is begun. Other C
     libraries are left as they are.
     """
