@@ -59,7 +59,7 @@ _BENCHES: dict[str, Callable[[Bench], Iterator[Found]]] = {
     "preview": preview,
     "single": single,
 }
-_ROOM = 8  # times the bytes of a copied scan: all scans together, and what is made of one
+_ROOM = 8  # times the bytes of the largest scan: all scans together, and what is made of one
 
 
 def main() -> int:
@@ -97,7 +97,7 @@ def _measured(asked: argparse.Namespace) -> Figures:
     )
     there = {part.bench for part in figures.parts}
     try:
-        _check_room(folder, _ROOM * scale.copied)
+        _check_room(folder, _ROOM * scale.sounding)
         for name in asked.only or _BENCHES:
             if name not in there:
                 figures.parts.append(_part(name, bench))
