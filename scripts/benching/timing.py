@@ -87,7 +87,7 @@ def in_turn(name: str, runs: int, *sides: Callable[[], Run]) -> list[tuple[Run, 
 
 
 def settled(side: Callable[[], Run]) -> Run:
-    """Run a side that mostly takes memory: once not counted, then three times or for some seconds.
+    """Run a side that mostly takes memory: once uncounted, then three times or more.
 
     The middle run is what counts: by single ones the same share was -12, 8 and 12 % of a copy.
 
