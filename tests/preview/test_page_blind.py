@@ -8,9 +8,8 @@ from collections import Counter
 from math import sqrt
 from typing import TYPE_CHECKING
 
-import numpy as np
 import pytest
-from browser import opened, sampled, started, unfolded, until
+from browser import opened, sampled, speed_of, started, unfolded, until
 from numbered_preview import preview_folder, sample_values
 
 if TYPE_CHECKING:
@@ -118,11 +117,9 @@ def test_the_pictures_run_at_the_speeds_that_the_order_says_from_one_beginning(
         order = begin(page, 5, "16", "24")
         page.wait_for_timeout(200)
         page.evaluate("setTimeout(() => document.querySelector('#blind-again').click(), 60)")
-        rows = sampled(page, 2.5, *CANVASES)
-        rows = rows[12:]
+        rows = sampled(page, 3, *CANVASES)[12:]
         for column, speed in enumerate(order[0]):
-            run = unfolded(rows[:, 1 + column], 48)
-            played = np.polyfit(rows[:, 0] / 1000, run, 1)[0]
+            played = speed_of(rows[:, 0] / 1000, unfolded(rows[:, 1 + column], 48))
 
             assert played == pytest.approx(float(speed), rel=0.01)
 
