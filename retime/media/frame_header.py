@@ -2,19 +2,17 @@
 
 from __future__ import annotations
 
-from contextlib import contextmanager
 from fractions import Fraction
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, cast
+
+from av.packet import Packet
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
-
-    from av.packet import Packet
     from av.video.stream import VideoStream
 
     from retime.film.speed import Rate
 
-__all__ = ["PRORES_RATES", "prores_rate_code", "prores_rate_set"]
+__all__ = ["PRORES_RATES", "prores_rate_code", "prores_rated"]
 
 # SMPTE RDD 36, frame_rate_code; the order was read in public implementations, not in the document.
 PRORES_RATES: tuple[tuple[Fraction, int], ...] = (
@@ -39,19 +37,27 @@ def prores_rate_code(rate: Rate) -> int:
     return dict(PRORES_RATES).get(rate.fps, _UNKNOWN)
 
 
-@contextmanager
-def prores_rate_set(packet: Packet[VideoStream], code: int) -> Iterator[None]:
-    """Have a frame header's rate code be ``code``, or unknown, while its packet is written.
+def prores_rated(packet: Packet[VideoStream], code: int, *, shared: bool) -> Packet[VideoStream]:
+    """Return a packet whose frame header's rate code is ``code``, or unknown.
 
-    A header that claims no rate claims nothing wrong and is left as it is. The byte is changed in
-    the packet itself, which is as its demuxer gave it away, and put back for the next writer:
-    copying gigabytes for it costs as much as writing them.
+    A header that claims no rate claims nothing wrong and is left as it is. Copying gigabytes for
+    one byte is slow, so the byte is changed in the packet itself, as its demuxer gave it away, and
+    stays so: a muxer that has sound to put between keeps packets, and writes them later. What is
+    ``shared`` with writers at other rates is copied.
     """
     view = memoryview(packet)
-    was = view[_PLACE]
-    if bytes(view[4:8]) == b"icpf" and was & 0x0F != _UNKNOWN:
-        view[_PLACE] = was & 0xF0 | code
-    try:
-        yield
-    finally:
-        view[_PLACE] = was
+    claimed = view[_PLACE] & 0x0F
+    if bytes(view[4:8]) != b"icpf" or claimed in {_UNKNOWN, code}:
+        return packet
+    if shared:
+        packet = _copied(packet)
+        view = memoryview(packet)
+    view[_PLACE] = view[_PLACE] & 0xF0 | code
+    return packet
+
+
+def _copied(packet: Packet[VideoStream]) -> Packet[VideoStream]:
+    copy = cast("Packet[VideoStream]", Packet(packet.size))
+    memoryview(copy)[:] = memoryview(packet)
+    copy.is_keyframe = packet.is_keyframe
+    return copy

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING, Generic, TypeVar
 
-from retime.media.frame_header import prores_rate_code, prores_rate_set
+from retime.media.frame_header import prores_rate_code, prores_rated
 from retime.render.containers import copy_tag
 from retime.render.cursor import Cursor
 from retime.render.files import movie_writer, sequence_writer
@@ -50,11 +50,17 @@ class _Taken(Generic[_T]):
 class PacketCopy:
     """Copies packets of movie scans into one movie."""
 
-    def __init__(self, order: Order, template: VideoStream, facts: ScanFacts) -> None:
-        """Open the movie; ``template`` is the first scan's stream, ``facts`` are that scan's."""
+    def __init__(
+        self, order: Order, template: VideoStream, facts: ScanFacts, *, shared: bool
+    ) -> None:
+        """Open the movie; ``template`` is the first scan's stream, ``facts`` are that scan's.
+
+        ``shared`` tells whether others, at other rates, are given the same packets.
+        """
         self.order = order
+        self._shared = shared
         self._writer = movie_writer(order, template, copy_tag(facts, order.container))
-        self._taken = _Taken(order, self._write)
+        self._taken = _Taken(order, self._writer.repeat)
         self._prores = prores_rate_code(order.rate) if facts.codec == "prores" else None
 
     @property
@@ -69,15 +75,11 @@ class PacketCopy:
 
     def feed(self, place: Place, coded: Packet[VideoStream] | Path) -> None:
         """Take the coded picture of a film frame."""
-        if not isinstance(coded, Path):
-            self._taken.feed(place, coded)
-
-    def _write(self, coded: Packet[VideoStream], times: int) -> None:
-        if self._prores is None:
-            self._writer.repeat(coded, times)
+        if isinstance(coded, Path):
             return
-        with prores_rate_set(coded, self._prores):
-            self._writer.repeat(coded, times)
+        if self._prores is not None:
+            coded = prores_rated(coded, self._prores, shared=self._shared)
+        self._taken.feed(place, coded)
 
     def finish(self) -> None:
         """Complete the file."""

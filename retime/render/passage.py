@@ -123,7 +123,8 @@ class Passage:
             self._failures.take([order.name for order in orders], error)
 
     def _open_copy(self, order: Order) -> None:
-        self._copies.append(_copy(order))
+        shared = any(one.rate != order.rate for one in self._made.copies)
+        self._copies.append(_copy(order, shared=shared))
 
     def _open_shared(self, settings: EncoderSettings, orders: Sequence[Order]) -> None:
         scans = frozenset(number for order in orders for number in order.scans)
@@ -205,12 +206,12 @@ def _converted(
                 yield {target: one.convert(picture) for target, one in converters.items()}
 
 
-def _copy(order: Order) -> PacketCopy | FileCopy:
+def _copy(order: Order, *, shared: bool) -> PacketCopy | FileCopy:
     facts = order.template
     if facts.form is Form.SEQUENCE:
         return FileCopy(order, facts.path.suffix.removeprefix("."))
     with open_movie(facts.path) as container:
-        return PacketCopy(order, only_video(container, facts.path), facts)
+        return PacketCopy(order, only_video(container, facts.path), facts, shared=shared)
 
 
 def _coded(scan: ReelScan, first: int, last: int) -> Generator[Packet[VideoStream] | Path | None]:

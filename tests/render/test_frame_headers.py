@@ -7,10 +7,12 @@ import struct
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
+import numpy as np
 import pytest
 from numbered import write_scan
 from rendering import ffmpeg, listed, look, made, picture_hashes, write_map
 from scan_kinds import KINDS, RATES
+from sounds import RATE, write_wav
 
 from retime.film.speed import Rate
 from retime.media.dpx_header import DpxTimes, with_dpx_times
@@ -85,6 +87,27 @@ def test_prores_frames_that_claim_no_rate_are_left_as_they_are(tmp_path: Path) -
     (copy,) = made(speed_map, tmp_path / "out").values()
 
     assert {0x30} == _claims(copy)
+
+
+@pytest.mark.parametrize("rates", [("24",), ("24", "25", "18")])
+def test_prores_frames_have_the_rate_where_the_muxer_keeps_them_until_sound_has_come(
+    rates: tuple[str, ...], tmp_path: Path
+) -> None:
+    scan = KINDS["prores"].write(tmp_path)
+    _patch(scan, 0x34)  # rate code 4 (30000/1001)
+    write_wav(tmp_path / "s.wav", np.zeros((3 * RATE, 1), np.int64))
+    asked = "version: v, profile: prores-mezzanine, sound: {file: s.wav}"
+    speed_map = write_map(
+        tmp_path,
+        "  - {reel: 1, scan: scan.mov}",
+        "\n".join(f"  r{rate}: {{{asked}, rate: {rate}}}" for rate in rates),
+        versions="  v: {speed: 8 fps}",  # so that they last longer than a block of sound
+    )
+
+    paths = made(speed_map, tmp_path / "out")
+
+    for rate in rates:
+        assert {0x30 | PRORES_CODES[rate]} == _claims(paths[f"r{rate}"]), rate
 
 
 # SMPTE ST 268 (DPX 2.0): places of the fields, from memory.
