@@ -54,6 +54,8 @@ _OPTIONS = {
 }
 
 
+# Where subtitles have come to their end, FFmpeg keeps pictures until there are ten seconds of them.
+_KEPT = {"max_interleave_delta": "2000000"}  # microseconds: more than sound goes ahead
 _OFTEN = Fraction(1, 4)  # seconds of pictures that companions are brought along for at once
 
 
@@ -118,7 +120,7 @@ class MovieWriter:
                 str(settings.path),
                 "w",
                 format=_FORMATS[settings.container],
-                options=_OPTIONS.get(settings.container, {}),
+                options=_KEPT | _OPTIONS.get(settings.container, {}),
             )
             self._container.metadata.update(settings.metadata)
             self._stream = self._opened(template)
