@@ -76,7 +76,7 @@ class Companion(Protocol):
         """Yield the packets that begin before ``time`` seconds, all that are left for None."""
 
     def close(self) -> None:
-        """Let go of everything, whether all was written or not."""
+        """Let go of everything, whether all was written or not, before the file is closed."""
 
 
 class MovieSettings(Struct, frozen=True, kw_only=True):
@@ -115,23 +115,32 @@ class MovieWriter:
         self.written = self._accompanied = 0
         self._field_order = template.codec_context.field_order
         self._writeback = Writeback(settings.path)
-        with writing(settings.path):
-            self._container = av.open(
-                str(settings.path),
-                "w",
-                format=_FORMATS[settings.container],
-                options=_KEPT | _OPTIONS.get(settings.container, {}),
-            )
-            self._container.metadata.update(settings.metadata)
-            self._stream = self._opened(template)
-            for companion in companions:
-                companion.join(self._container)
-            if settings.chapters:
-                self._container.set_chapters(_chapters(settings))
-            self._accompany()
+        try:
+            with writing(settings.path):
+                self._container = self._begun(template)
+                self._accompany()
+        except BaseException:
+            self._let_go()
+            raise
 
-    def _opened(self, template: VideoStream) -> VideoStream:
-        stream = self._container.add_stream_from_template(template)
+    def _begun(self, template: VideoStream) -> OutputContainer:
+        settings = self._settings
+        container = av.open(
+            str(settings.path),
+            "w",
+            format=_FORMATS[settings.container],
+            options=_KEPT | _OPTIONS.get(settings.container, {}),
+        )
+        container.metadata.update(settings.metadata)
+        self._stream = self._opened(container, template)
+        for companion in self._companions:
+            companion.join(container)
+        if settings.chapters:
+            container.set_chapters(_chapters(settings))
+        return container
+
+    def _opened(self, container: OutputContainer, template: VideoStream) -> VideoStream:
+        stream = container.add_stream_from_template(template)
         # A stream made from a template inherits the template's rate and loses its FourCC.
         stream.codec_context.framerate = self._settings.rate.fps
         stream.time_base = self._tick
@@ -191,9 +200,12 @@ class MovieWriter:
 
     def abandon(self) -> None:
         """Close the file as it stands; its owner removes it."""
+        self._let_go()
         # The file goes anyway: what it lacks does not matter any more.
         with suppress(av.FFmpegError, OSError, ValueError):
             self._container.close()
+
+    def _let_go(self) -> None:
         for companion in self._companions:
             companion.close()
         self._writeback.stop()

@@ -14,7 +14,6 @@ from retime.follow.loudness import Meter
 from retime.follow.sound import sounding_of
 from retime.follow.subtitling import subtitled_of
 from retime.follow.track import blocks_of
-from retime.media.ahead import read_ahead
 from retime.media.movie_writer import NamedPlace
 from retime.media.sound_reader import SoundReader
 from retime.media.sound_writer import SoundSettings, SoundTrack, write_sound
@@ -36,7 +35,6 @@ if TYPE_CHECKING:
 
 __all__ = ["accompanied"]
 
-_AHEAD = 1 << 23  # bytes of sound that are made and measured before the pictures want them
 _WITH_CHAPTERS = {Container.MKV, Container.MOV, Container.MP4}
 
 
@@ -131,7 +129,7 @@ def _track(spec: SoundSpec, sounding: Sounding, meter: Meter) -> SoundTrack:
         language=sounding.recording.language,
     )
     blocks = meter.passing(blocks_of(sounding.track, SoundReader(sounding.facts)))
-    return SoundTrack(settings, read_ahead(blocks, lambda block: block.nbytes, _AHEAD))
+    return SoundTrack(settings, blocks)
 
 
 def _write_track(spec: SoundSpec, sounding: Sounding, meter: Meter, path: Path) -> None:
