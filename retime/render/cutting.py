@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from retime.media.frame_times import can_be_entered
-from retime.render.pieces import Cut, cut, cuts_of, is_long
+from retime.render.pieces import Cut, cut, cuts_of
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Sequence
@@ -33,7 +33,7 @@ def cuts_of_passes(
 
 def _cut(made: Pass, length: int, entered: Collection[int]) -> Cut:
     """Return the pieces of a pass, none where it is short, or only copies."""
-    if is_long(made.reading.frames, length) and made.encoded:
+    if made.encoded:
         runs = made.runs()
         begins = cuts_of(made.encoded, runs, length, entered=entered)
         if begins:

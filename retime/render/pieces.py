@@ -28,6 +28,8 @@ __all__ = ["LENGTH", "Cut", "Piece", "cut", "cuts_of", "is_long", "made_whole"]
 LENGTH = 1000
 """How many film frames a piece has unless something else is asked for."""
 
+_SHARE = 4
+_SHORTEST = 8  # as many of the shortest pieces are a length: each costs its opening and a seek
 _RATE_CONTROL = ("bufsize", "maxrate", "vbv")  # what runs on over the whole of a stream
 
 
@@ -77,23 +79,31 @@ def cuts_of(
 ) -> list[Place]:
     """Return the places at which pieces begin, the first piece's left out.
 
-    ``entered`` are the numbers of the scans that can be read from any frame on; others are cut
-    only where a run begins. A cut moves to the nearest shot's within a quarter of ``length``, and
-    out of what loops.
+    The last four lengths are cut ever shorter, so that those who work side by side end about
+    together, and little is left to join. ``entered`` are the numbers of the scans that can be read
+    from any frame on; others are cut only where a run begins. A cut moves to the nearest shot's
+    within a quarter of a piece, and out of what loops.
     """
     line = _Line(runs)
+    if not is_long(line.total, length):
+        return []
     forbidden = sorted(_forbidden(orders, runs, line, entered))
     shots = sorted({at for order in orders for at in _shots(order, line)})
     allowed = [at for at in shots if _after(at, forbidden) == at]
     found: list[Place] = []
     at = 0
-    while is_long(line.total - at, length):
-        wanted = _near(at + length, allowed, length // 4)
+    while is_long(line.total - at, step := _step(line.total - at, length)):
+        wanted = _near(at + step, allowed, step // 4)
         at = _after(wanted, forbidden)
         if at >= line.total:
             break
         found.append(line.place(at))
     return found
+
+
+def _step(left: int, length: int) -> int:
+    """Return how long the next piece is: a quarter of what is left, a length at most."""
+    return min(length, max(-(-length // _SHORTEST), left // _SHARE))
 
 
 class _Line:

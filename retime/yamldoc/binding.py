@@ -43,7 +43,7 @@ _WANTED = {
 class Section(BaseModel):
     """A frozen part of a document: keys that it does not name are refused."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True, populate_by_name=False)
+    model_config = ConfigDict(extra="forbid", frozen=True, populate_by_name=False, defer_build=True)
 
 
 class Located(Protocol):

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from piecemeal import Known
 
 PATIENCE = 240.0
-PIECES = 8
+PIECES = 13
 # A copy that takes as long as that of a feature does, in the process that leads.
 BUSY = """\
 import sys, time

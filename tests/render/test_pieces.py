@@ -241,10 +241,23 @@ def a_film(frames: int, shots: Sequence[int], **told: object) -> Call:
 def test_a_piece_begins_at_the_nearest_cut_within_a_quarter_of_its_length(
     shots: Sequence[int], begin: int
 ) -> None:
-    call = a_film(2400, shots)
+    call = a_film(8000, shots)
     first, *_ = cuts_of(call.orders, call.runs, 1000, entered=ALL)
 
     assert (0, begin) == first
+
+
+def test_the_last_pieces_are_ever_shorter() -> None:
+    """Of two who work side by side, one waits at the end for half of a last piece on the mean."""
+    call = a_film(9000, ())
+    begins = [frame for _, frame in cuts_of(call.orders, call.runs, 1000, entered=ALL)]
+    lengths = [stop - begin for begin, stop in pairwise([0, *begins, 9000])]
+
+    assert lengths[:-1] == sorted(lengths[:-1], reverse=True)
+    assert [1000] * 6 == lengths[:6]
+    assert all(125 <= one for one in lengths)
+    assert all(4 * one <= max(500, sum(lengths[at:])) for at, one in enumerate(lengths[:-1]))
+    assert lengths[-1] <= 187  # half as long again as the shortest, so that none is shorter
 
 
 def test_a_film_up_to_half_as_long_again_as_a_piece_is_not_cut() -> None:

@@ -40,7 +40,7 @@ KILLS = int(os.environ.get("RETIME_KILLS", "6"))
 PER_RENDER = 6
 NINE = Means(pieces=9)
 SMALL = ("--pieces", "9", "--workers", "1")
-PIECES = 8  # of 70 frames: cut at 9, 18, at the shot at 25, 34, 43, 52, 61
+PIECES = 13  # of 70 frames: cut at 9, 18, at the shot at 25, 34, 43, 49, 54, 58, 61, 63, 65, 67
 
 
 @pytest.fixture(scope="module")
