@@ -19,8 +19,8 @@ class Scale:
     ``drawn`` pictures differ; ``copied`` is how many bytes a copied scan has at least, and
     ``sounding`` one that has sound beside it; ``short`` and ``long`` are the frames of the scans
     that memory is measured on; a film with sound lasts ``minutes``. Pieces are of ``piece`` frames
-    where workers are compared. ``step`` frames are what lengths are multiples of, of two pieces
-    each; a whole ``feature`` is held against a ``part`` of it.
+    where workers are compared. ``step`` frames are what lengths are multiples of, in pieces
+    of half of it; a whole ``feature`` is held against a ``part`` of it.
     """
 
     drawn: int

@@ -15,7 +15,7 @@ from benching.timing import Run, in_turn
 
 __all__ = ["workers"]
 
-_PIECES = 10  # of a scan: two workers have five each, and end about together
+_PIECES = 10  # of a scan; retime cuts the last four of them ever shorter
 _PRORES, _FFV1, _H264 = "prores-mezzanine", "ffv1-master", "h264-viewing"
 
 
