@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from retime.check.fact_desk import Desk
 from retime.check.facts_of_company import findings_of_company
 from retime.check.facts_of_pictures import findings_of_pictures
+from retime.check.facts_of_prores import findings_of_prores
 from retime.check.facts_of_time import findings_of_time
 
 if TYPE_CHECKING:
@@ -32,5 +33,6 @@ def fact_findings(making: Making, edition: Edition, path: Path, facts: FileFacts
     return [
         *findings_of_pictures(desk),
         *findings_of_time(desk),
+        *findings_of_prores(desk),
         *findings_of_company(desk),
     ]

@@ -12,7 +12,13 @@ if TYPE_CHECKING:
 
     from retime.film.speed import Rate
 
-__all__ = ["PRORES_RATES", "prores_rate_code", "prores_rated"]
+__all__ = [
+    "PRORES_RATES",
+    "prores_rate_code",
+    "prores_rate_said",
+    "prores_rate_told",
+    "prores_rated",
+]
 
 # SMPTE RDD 36, frame_rate_code; the order was read in public implementations, not in the document.
 PRORES_RATES: tuple[tuple[Fraction, int], ...] = (
@@ -37,6 +43,18 @@ def prores_rate_code(rate: Rate) -> int:
     return dict(PRORES_RATES).get(rate.fps, _UNKNOWN)
 
 
+def prores_rate_said(head: bytes | memoryview) -> int | None:
+    """Return the rate code in a coded picture's first bytes; None where it claims none."""
+    if len(head) <= _PLACE or bytes(head[4:8]) != b"icpf":
+        return None
+    return head[_PLACE] & 0x0F or None
+
+
+def prores_rate_told(code: int | None) -> str:
+    """Return what a rate code stands for, in words."""
+    return next((str(rate) for rate, known in PRORES_RATES if known == code), f"of code {code}")
+
+
 def prores_rated(packet: Packet[VideoStream], code: int, *, shared: bool) -> Packet[VideoStream]:
     """Return a packet whose frame header's rate code is ``code``, or unknown.
 
@@ -46,8 +64,7 @@ def prores_rated(packet: Packet[VideoStream], code: int, *, shared: bool) -> Pac
     ``shared`` with writers at other rates is copied.
     """
     view = memoryview(packet)
-    claimed = view[_PLACE] & 0x0F
-    if bytes(view[4:8]) != b"icpf" or claimed in {_UNKNOWN, code}:
+    if prores_rate_said(view) in {None, code}:
         return packet
     if shared:
         packet = _copied(packet)

@@ -290,6 +290,32 @@ def test_a_rate_that_only_the_headers_clock_changed_is_told_as_such(
     assert f"not at {plan.conform.rate}" in told[0].text
 
 
+@pytest.mark.parametrize("ending", ["mov", "mkv"])
+def test_prores_pictures_that_say_another_rate_are_counted_and_the_first_is_named(
+    ending: str, made: Held, tmp_path: Path
+) -> None:
+    """SMPTE RDD 36, frame_rate_code, as read in public implementations: 8 is 60, 0 unknown."""
+
+    def other(data: bytearray) -> None:
+        heads = [found.start() for found in re.finditer(b"icpf", data)]
+        for at in heads:
+            assert data[at + 17] & 0x0F == 0
+        for at in heads[3], heads[5]:
+            data[at + 17] |= 8
+
+    path = _patched(made.paths[PRORES], tmp_path, other)
+    if ending != "mov":
+        path = tmp_path / f"copied.{ending}"
+        program("-i", tmp_path / made.paths[PRORES].name, "-map", "0:v", "-c", "copy", path)
+    (finding,) = (one for one in found(made, PRORES, path) if one.rule == "rate")
+
+    assert isinstance(finding.place, FilePlace)
+    assert 3 == finding.place.output
+    assert "2 of its coded pictures say a rate of their own, this one 60, and it is " in str(
+        finding
+    )
+
+
 def test_a_container_that_says_the_other_field_first_is_found(made: Held, tmp_path: Path) -> None:
     """QuickTime File Format Specification, ``fiel``: 2 fields, and 6 for bottom first, not 1."""
     name = "prores-mezzanine_top-first"
