@@ -69,13 +69,16 @@ print(held() - before)
 
 @pytest.mark.skipif(platform.libc_ver()[0] != "glibc", reason="others are left as they are")
 def test_pictures_take_the_memory_of_those_before_them() -> None:
-    """80 pictures of 8 MB are 160,000 pages of 4 KiB, were each cleared by the system anew."""
+    """80 pictures of 8 MB are 160,000 pages of 4 KiB, were each cleared by the system anew.
+
+    A virtual machine's host takes some back meanwhile: a busy one of ours 6,000 of them.
+    """
     given_back, kept = (
         int(subprocess.check_output([sys.executable, "-c", PICTURES, *how], text=True))
         for how in ((), ("kept",))
     )
 
-    assert kept < 5_000
+    assert kept < 20_000
     assert kept < given_back / 4
 
 
