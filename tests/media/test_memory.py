@@ -71,14 +71,16 @@ print(held() - before)
 def test_pictures_take_the_memory_of_those_before_them() -> None:
     """80 pictures of 8 MB are 160,000 pages of 4 KiB, were each cleared by the system anew.
 
-    A virtual machine's host takes some back meanwhile: a busy one of ours 6,000 of them.
+    A virtual machine's host takes some back meanwhile, a busy one 6,000 of them: the least of
+    three times is what the program itself took.
     """
-    given_back, kept = (
+    given_back, *kept_each = (
         int(subprocess.check_output([sys.executable, "-c", PICTURES, *how], text=True))
-        for how in ((), ("kept",))
+        for how in ((), ("kept",), ("kept",), ("kept",))
     )
+    kept = min(kept_each)
 
-    assert kept < 20_000
+    assert kept < 5_000
     assert kept < given_back / 4
 
 
