@@ -13,6 +13,8 @@ from itertools import groupby
 from typing import TYPE_CHECKING, NamedTuple
 
 from retime.errors import ScanError
+from retime.media.sequence import PICTURE_CODECS
+from retime.media.tiff_checks import DIFFERS, checksums_agree
 from retime.second.packets import listed
 from retime.second.pictures import Fields, LookPast, Source, is_told_damaged
 
@@ -22,7 +24,7 @@ if TYPE_CHECKING:
 
     from retime.second.pictures import Seen, View
 
-__all__ = ["Read", "read_past_damage"]
+__all__ = ["Read", "differing", "read_past_damage"]
 
 _STEP = Fraction(1, 25)  # what the program takes for the time between two numbered files
 _NEAR = Fraction(1, 500_000)  # seconds: times are told to the microsecond
@@ -64,6 +66,14 @@ def read_past_damage(
         damaged |= read.damaged
         words = words or read.words
     return Read(damaged, "" if damaged else words)
+
+
+def differing(source: Source, wanted: range) -> dict[int, str]:
+    """Return those numbered files that decode, and hold other bytes than their checksums are of."""
+    if source.first_number is None or PICTURE_CODECS.get(source.path.suffix[1:].lower()) != "tiff":
+        return {}
+    files = ((number, _file(source, number)) for number in wanted)
+    return {number: DIFFERS for number, file in files if not checksums_agree(file.read_bytes())}
 
 
 def _file(source: Source, number: int) -> Path:

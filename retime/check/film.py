@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from msgspec import Struct, field
 
-from retime.check.damaged_scan import read_past_damage
+from retime.check.damaged_scan import differing, read_past_damage
 from retime.check.scan_parts import parts_of
 from retime.check.spool import HEIGHT, WIDTH, Spool
 from retime.errors import ScanError
@@ -169,20 +169,27 @@ class _Reading:
 
     def read(self, source: Source, first: int, count: int, frame: int) -> None:
         """Read ``count`` pictures from number ``first`` on, which is that frame of the scan."""
-        begin = self.spool.count
+        wanted, by = range(first, first + count), frame - first
+        if not self._read_whole(source, wanted, by):
+            self._read_past_damage(source, wanted, by)
+        self._leave_out(differing(source, wanted), by)
+
+    def _read_whole(self, source: Source, wanted: range, by: int) -> bool:
+        """Read what all decodes; tell whether it does."""
+        begin, count = self.spool.count, len(wanted)
         try:
-            for picture, digest in look(source, self._view, first=first, count=count):
+            for picture, digest in look(source, self._view, first=wanted.start, count=count):
                 self.spool.add(picture, digest)
                 if self._seen is not None:
                     self._seen()
         except ScanError:
             if not self._alone:
                 raise
-        else:
-            if self.spool.count - begin == self._times * count or not self._alone:
-                self.places |= {frame + at: begin + self._times * at for at in range(count)}
-                return
-        self._read_past_damage(source, range(first, first + count), frame - first)
+            return False
+        if self._alone and self.spool.count - begin != self._times * count:
+            return False
+        self.places |= {number + by: begin + self._times * at for at, number in enumerate(wanted)}
+        return True
 
     def _read_past_damage(self, source: Source, wanted: range, by: int) -> None:
         def keep(number: int, seen: Seen) -> None:
@@ -191,6 +198,9 @@ class _Reading:
 
         read = read_past_damage(source, self._view, wanted, self._held, keep)
         self.words = self.words or read.words
-        for number, words in read.damaged.items():
-            self.damaged[number + by] = words
+        self._leave_out(read.damaged, by)
+
+    def _leave_out(self, damaged: Mapping[int, str], by: int) -> None:
+        for number, words in damaged.items():
+            self.damaged.setdefault(number + by, words)
             self.places.pop(number + by, None)

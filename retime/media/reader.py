@@ -16,6 +16,7 @@ from retime.media.ffv1 import parse_config
 from retime.media.ffv1slices import has_slice_checksums, sound_slices
 from retime.media.probe import file_packet
 from retime.media.sequence import list_sequence
+from retime.media.tiff_checks import DIFFERS, checksums_agree
 
 if TYPE_CHECKING:
     from collections.abc import Generator, Iterable, Iterator
@@ -60,7 +61,10 @@ def _sequence_frames(
             if path is None:
                 yield Coded(position=position, path=facts.path, packet=None)
                 continue
-            yield Coded(position=position, path=path, packet=file_packet(path))
+            packet = file_packet(path)
+            if facts.codec == "tiff" and not checksums_agree(memoryview(packet)):
+                raise damaged(path, position, DIFFERS)
+            yield Coded(position=position, path=path, packet=packet)
 
     def decoder(wanted: int) -> VideoCodecContext:
         context = cast("VideoCodecContext", av.CodecContext.create(facts.codec, "r"))

@@ -41,6 +41,7 @@ from retime.light.format import PictureFormat
 from retime.media.bridge import check_file, fraction_of, prepare_decoder, quiet_log, reading
 from retime.media.probe import file_packet
 from retime.media.sequence import PICTURE_CODECS, is_pattern
+from retime.media.tiff_checks import DIFFERS, checksums_agree
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -129,6 +130,8 @@ def _decoded(path: Path, codec: str) -> tuple[VideoFrame, Fraction | None]:
     _check_upright(path, frames[0])
     if codec == _TIFF:
         _check_tiff(path, frames[0])
+        if not checksums_agree(memoryview(packet)):
+            raise ScanError(path, "is damaged", detail=DIFFERS)
     if codec in {_PNG, _MJPEG}:
         return frames[0], _aspect_by_density(path, codec, bytes(packet))
     return frames[0], fraction_of(context.sample_aspect_ratio)

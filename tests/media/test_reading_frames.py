@@ -6,9 +6,11 @@ import threading
 from typing import TYPE_CHECKING
 
 import av
+import numpy as np
 import pytest
 from damaging import cut_short, damage, program
 from numbered import draw, encode_files, read_frame, read_with_program, write_scan
+from PIL import Image
 
 from retime.errors import ScanError
 from retime.media.probe import probe
@@ -179,6 +181,28 @@ def test_a_damaged_or_empty_file_of_a_sequence_is_named(tmp_path: Path) -> None:
     assert _told(pattern, 0, 4).startswith(f"{tmp_path / '3.png'}: frame 3 is damaged (")
     (tmp_path / "3.png").write_bytes(b"")
     assert f"{tmp_path / '3.png'}: is empty" == _told(pattern, 0, 4)
+
+
+def test_a_deflated_tiff_that_holds_other_bytes_than_its_checksum_is_of_is_damaged(
+    tmp_path: Path,
+) -> None:
+    """FFmpeg decodes it without a word: noise is stored, not deflated, and any bytes will do."""
+    chance = np.random.default_rng(5)
+    for number in range(3):
+        noise = chance.integers(0, 256, (96, 160, 3), np.uint8)
+        path = tmp_path / f"{number:02}.tif"
+        Image.fromarray(noise).save(path, compression="tiff_adobe_deflate")
+    data = bytearray(path.read_bytes())
+    data[len(data) // 2] ^= 1
+    pattern = tmp_path / "%02d.tif"
+    whole = list(read_frames(probe(pattern), 0, 2))
+    path.write_bytes(data)
+
+    assert 3 == len(whole)
+    with pytest.raises(ScanError, match="frame 2 is damaged") as caught:
+        list(read_frames(probe(pattern), 0, 2))
+    assert "a strip does not match its checksum" in str(caught.value)
+    assert str(path) in str(caught.value)
 
 
 def test_a_reader_that_is_left_early_leaves_nothing_running(tmp_path: Path) -> None:

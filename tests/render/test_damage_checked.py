@@ -11,9 +11,11 @@ from typing import TYPE_CHECKING, Any
 from xml.etree import ElementTree as ET
 
 import jsonschema
+import numpy as np
 import pytest
 from hurt import HELD, HURT, a_hurt_film, hurt_files, hurt_movie, runs_showing
 from numbered import write_scan
+from PIL import Image
 from rendering import made, retime, write_map
 
 from retime.check.damage import listing_of
@@ -266,3 +268,23 @@ def test_a_film_frame_that_is_joined_is_listed_with_the_scan_frame_that_is_damag
     for one in exact["damaged"]:
         runs = [(run["first"], run["last"]) for run in one["outputs"]]
         assert runs_showing(film, "exact", one["frame"]) == runs
+
+
+def test_a_file_whose_checksum_alone_tells_of_its_damage_is_as_any_other(tmp_path: Path) -> None:
+    """The program decodes a deflated TIFF that holds other bytes than were deflated."""
+    chance = np.random.default_rng(5)
+    for number in range(8):
+        path = tmp_path / f"r{number:04}.tif"
+        noise = chance.integers(0, 256, (96, 160, 3), np.uint8)  # stored, for it cannot be deflated
+        Image.fromarray(noise).save(path, compression="tiff_adobe_deflate")
+    path = tmp_path / "r0005.tif"
+    data = bytearray(path.read_bytes())
+    data[len(data) // 2] ^= 1
+    path.write_bytes(data)
+    film = write_map(tmp_path, "  - {reel: 1, scan: r%04d.tif}", OWED.splitlines()[0])
+    rendered(film)
+
+    assert [5] == [one["frame"] for one in checked(film, 0)["exact"]["damaged"]]
+    list_of(film, "exact").unlink()
+    (finding,) = checked(film, 1)["exact"]["findings"]
+    assert "the scan's frame is damaged (a strip does not match its checksum)" in finding["text"]
