@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from bisect import bisect_left
 from collections import defaultdict
-from itertools import product, zip_longest
+from itertools import zip_longest
 from typing import TYPE_CHECKING, Any, TypeAlias
 
 from retime.report.differences import natural
@@ -47,15 +47,8 @@ def _by_reel(runs: Iterable[Lasting]) -> dict[str, list[Lasting]]:
 def _cells(
     ours: Sequence[Lasting], others: Sequence[Lasting]
 ) -> Iterator[tuple[list[Lasting], list[Lasting]]]:
-    """Yield what either side has for frames between which no run begins or ends, rising.
-
-    Nor does a ramp meet the other side there: one frame of it may last as long as one of theirs.
-    """
-    parts = {at for run in (*ours, *others) for at in (run.first, run.last + 1)}
-    for one, other in product(ours, others):
-        if (at := _meeting(one, other)) is not None:
-            parts |= {at, at + 1}
-    bounds = sorted(parts)
+    """Yield what either side has for frames between which no run begins or ends, rising."""
+    bounds = sorted({at for run in (*ours, *others) for at in (run.first, run.last + 1)})
     sides = []
     for runs in (ours, others):
         cells: list[list[Lasting]] = [[] for _ in bounds]
@@ -67,18 +60,6 @@ def _cells(
                     cells[at].append(part)
         sides.append(cells)
     return zip(*sides, strict=True)
-
-
-def _meeting(one: Lasting, other: Lasting) -> int | None:
-    """Return the frame that lasts as long in two runs that change by different steps."""
-    if one.duration is None or one.step is None or other.duration is None or other.step is None:
-        return None
-    if one.step == other.step or one.last < other.first or other.last < one.first:
-        return None
-    zeroth = one.duration - one.step * one.first, other.duration - other.step * other.first
-    at = (zeroth[1] - zeroth[0]) / (one.step - other.step)
-    inside = max(one.first, other.first) <= at <= min(one.last, other.last)
-    return int(at) if inside and at.denominator == 1 else None
 
 
 def _apart(ours: Sequence[Lasting], others: Sequence[Lasting]) -> Iterator[_Pair]:

@@ -380,15 +380,6 @@ def test_runs_of_film_hold_every_frame_that_plays_and_as_long_as_it_lasts(film: 
         assert found[place] == times or None in times
 
 
-def test_a_frame_at_which_a_ramp_meets_the_other_speed_does_not_differ() -> None:
-    """Two frames that last differently are as good as a ramp, and what they are told as."""
-    steady = Lasting(reel="1", first=0, last=4, duration=Fraction(1, 16), step=Fraction(0))
-    ramp = Lasting(reel="1", first=0, last=4, duration=Fraction(1, 8), step=Fraction(-1, 32))
-    told = [run for pair in speeds_apart([steady], [ramp]) for run in pair if run]
-
-    assert {0, 1, 3, 4} == {at for run in told for at in range(run.first, run.last + 1)}
-
-
 @given(assemblies(), assemblies(), st.sampled_from(["another film", "more of it"]))
 @settings(max_examples=60, deadline=None)
 def test_speeds_differ_where_a_showing_on_one_side_has_none_like_it_on_the_other(
