@@ -24,7 +24,8 @@ def speeds_apart(left: Iterable[Lasting], right: Iterable[Lasting]) -> Stretches
     """Return the runs of frames that last otherwise, reel by reel; None for what does not play.
 
     A frame may play several times, and as often as it likes: only speeds that no showing on the
-    other side has are told, beside those that it has there.
+    other side has are told, beside those that it has there. A ramp is told whole, by its two ends,
+    although one frame of it may last as long as the other side's.
     """
     ours, others = _by_reel(left), _by_reel(right)
     found: list[_Pair] = []
