@@ -13,6 +13,7 @@ from itertools import groupby
 from typing import TYPE_CHECKING, NamedTuple
 
 from retime.errors import ScanError
+from retime.media.bridge import reading
 from retime.media.sequence import PICTURE_CODECS
 from retime.media.tiff_checks import DIFFERS, checksums_agree
 from retime.second.packets import listed
@@ -72,8 +73,12 @@ def differing(source: Source, wanted: range) -> dict[int, str]:
     """Return those numbered files that decode, and hold other bytes than their checksums are of."""
     if source.first_number is None or PICTURE_CODECS.get(source.path.suffix[1:].lower()) != "tiff":
         return {}
-    files = ((number, _file(source, number)) for number in wanted)
-    return {number: DIFFERS for number, file in files if not checksums_agree(file.read_bytes())}
+    return {number: DIFFERS for number in wanted if not _agrees(_file(source, number))}
+
+
+def _agrees(path: Path) -> bool:
+    with reading(path):
+        return checksums_agree(path.read_bytes())
 
 
 def _file(source: Source, number: int) -> Path:

@@ -6,7 +6,6 @@ of it is read; of other files all is.
 
 from __future__ import annotations
 
-import os
 from typing import TYPE_CHECKING
 
 from retime.errors import ScanError
@@ -53,6 +52,7 @@ def _codes(path: Path) -> Iterator[int | None]:
                 if packet.size:
                     yield prores_rate_said(memoryview(packet))
             return
-        with path.open("rb") as file:
+        with path.open("rb", buffering=0) as file:
             for entry in stream.index_entries:
-                yield prores_rate_said(os.pread(file.fileno(), _HEAD, entry.pos))
+                file.seek(entry.pos)
+                yield prores_rate_said(file.read(_HEAD))

@@ -19,10 +19,11 @@ DIFFERS = "a strip does not match its checksum"
 
 _COMPRESSION = 259
 _PLACES = ((273, 279), (324, 325))  # where strips, or tiles, begin, and how long they are
+_ASKED = {_COMPRESSION, *_PLACES[0], *_PLACES[1]}
 _DEFLATED = {8, 32946}
 _KINDS = {3: ("H", 2), 4: ("I", 4)}  # SHORT and LONG
 _INSIDE = 4  # bytes, which stand in the directory itself
-_AT_ONCE = 1 << 20
+_AT_ONCE = 1 << 16  # bytes, which may inflate to a thousand times as many
 
 
 def checksums_agree(data: bytes | memoryview) -> bool:
@@ -34,22 +35,25 @@ def checksums_agree(data: bytes | memoryview) -> bool:
         tags = _tags(data)
         if tags.get(_COMPRESSION, (0,))[0] not in _DEFLATED:
             return True
-        return all(_agrees(data[begin : begin + size]) for begin, size in _parts(tags))
+        parts = list(_parts(tags))
+        if sum(size for _, size in parts) > len(data):  # they overlap, or go on after the end
+            return True
+        return all(_agrees(data[begin : begin + size]) for begin, size in parts)
     except (struct.error, IndexError):
         return True
 
 
 def _tags(data: bytes | memoryview) -> dict[int, tuple[int, ...]]:
-    """Return the whole numbers of the first directory, by their tags."""
+    """Return the whole numbers of the first directory that are asked for, by their tags."""
     order = {b"II*\0": "<", b"MM\0*": ">"}.get(bytes(data[:4]))
     if order is None:
         return {}
     (at,) = struct.unpack_from(order + "I", data, 4)
     (count,) = struct.unpack_from(order + "H", data, at)
-    found = {}
+    found: dict[int, tuple[int, ...]] = {}
     for place in range(at + 2, at + 2 + 12 * count, 12):
         tag, kind, many = struct.unpack_from(order + "HHI", data, place)
-        if kind in _KINDS:
+        if kind in _KINDS and tag in _ASKED and tag not in found:
             letter, size = _KINDS[kind]
             inside = size * many <= _INSIDE
             begin = place + 8 if inside else struct.unpack_from(order + "I", data, place + 8)[0]
@@ -66,10 +70,10 @@ def _agrees(deflated: bytes | memoryview) -> bool:
     """Inflate a stream, a little at once; other faults than its checksum are its decoder's."""
     inflating = zlib.decompressobj()
     try:
-        while deflated and not inflating.eof:
-            inflating.decompress(deflated, _AT_ONCE)
-            deflated = inflating.unconsumed_tail
-        inflating.flush()
+        for at in range(0, len(deflated), _AT_ONCE):
+            inflating.decompress(deflated[at : at + _AT_ONCE])
+            if inflating.eof:
+                break
     except zlib.error as error:
         return "incorrect data check" not in str(error)
     return True
