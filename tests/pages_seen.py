@@ -38,6 +38,18 @@ def opened(
     page.close()
 
 
+def until(page: Page, expression: str, *, seconds: float = 5) -> None:
+    """Wait until an expression is true in the page, whose policy lets no driver wait inside.
+
+    Playwright's own ``wait_for_function`` fails where the first look finds it false.
+    """
+    for _ in range(int(seconds * 50)):
+        if page.evaluate(expression):
+            return
+        page.wait_for_timeout(20)
+    pytest.fail(f"after {seconds} s this is still not so: {expression}")
+
+
 def accessibility(page: Page) -> tuple[list[tuple[str, str]], set[str]]:
     """Return the serious faults that axe-core finds, and the rules that were met.
 

@@ -23,7 +23,6 @@ __all__ = [
     "speed_of",
     "started",
     "unfolded",
-    "until",
 ]
 
 CHROMIUM = shutil.which("chromium")
@@ -119,15 +118,6 @@ def sampled(page: Page, seconds: float, *selectors: str) -> np.ndarray[Any, np.d
     """Return a row for each refresh: its time in ms by the browser, and each canvas's number."""
     rows = page.evaluate(SAMPLER, {"selectors": list(selectors), "seconds": seconds})
     return np.array(rows, dtype=np.float64)
-
-
-def until(page: Page, expression: str, *, seconds: float = 5) -> None:
-    """Wait until an expression is true in the page, whose policy lets no driver wait inside."""
-    for _ in range(int(seconds * 50)):
-        if page.evaluate(expression):
-            return
-        page.wait_for_timeout(20)
-    pytest.fail(f"after {seconds} s this is still not so: {expression}")
 
 
 def unfolded(numbers: np.ndarray[Any, Any], count: int) -> np.ndarray[Any, Any]:

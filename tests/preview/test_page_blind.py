@@ -9,8 +9,9 @@ from math import sqrt
 from typing import TYPE_CHECKING
 
 import pytest
-from browser import opened, sampled, speed_of, started, unfolded, until
+from browser import opened, sampled, speed_of, started, unfolded
 from numbered_preview import preview_folder, sample_values
+from pages_seen import until
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

@@ -6,8 +6,9 @@ import json
 from typing import TYPE_CHECKING, NamedTuple
 
 import pytest
-from browser import opened, shown_numbers, started, until
+from browser import opened, shown_numbers, started
 from numbered_preview import preview_folder, sample_values
+from pages_seen import until
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator

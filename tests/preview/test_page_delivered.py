@@ -6,8 +6,9 @@ from io import BytesIO
 from typing import TYPE_CHECKING
 
 import pytest
-from browser import opened, started, until
+from browser import opened, started
 from numbered_preview import preview_folder, read_number, sample_values
+from pages_seen import until
 from PIL import Image
 
 if TYPE_CHECKING:

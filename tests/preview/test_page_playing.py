@@ -7,8 +7,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import pytest
-from browser import opened, sampled, shown_numbers, speed_of, started, unfolded, until
+from browser import opened, sampled, shown_numbers, speed_of, started, unfolded
 from numbered_preview import preview_folder, sample_values
+from pages_seen import until
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

@@ -7,8 +7,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import pytest
-from browser import opened, started, until
+from browser import opened, started
 from numbered_preview import preview_folder, sample_values
+from pages_seen import until
 
 from retime.preview.page import preview_page
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Literal
 import pytest
 from edges_seen import edges_shaded, unshaded
 from odd_editions import hostile, plain
-from pages_seen import accessibility, opened
+from pages_seen import accessibility, opened, until
 
 from retime.edition.join import join
 from retime.report.edition_page import edition_page
@@ -99,9 +99,7 @@ def test_a_table_that_is_too_wide_scrolls_in_itself_by_key(
         table = one.page.locator(".wide").nth(1)
         table.focus()
         one.page.keyboard.press("ArrowRight")
-        one.page.wait_for_function(
-            "document.querySelectorAll('.wide')[1].scrollLeft > 0", timeout=5_000
-        )
+        until(one.page, "document.querySelectorAll('.wide')[1].scrollLeft > 0")
         outline = table.evaluate("shown => getComputedStyle(shown).outlineStyle")
 
         assert "solid" == outline

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any, Literal
 import pytest
 from edges_seen import edges_shaded, unshaded
 from msgspec import structs
-from pages_seen import accessibility, opened
+from pages_seen import accessibility, opened, until
 from weighings import evidence, instruction, score, weighed
 
 from retime.evidence.reading import load
@@ -165,7 +165,7 @@ def test_a_table_that_is_too_wide_scrolls_in_itself_by_key(
         table = one.page.get_by_role("group", name="What each item says")
         table.focus()
         one.page.keyboard.press("ArrowRight")
-        one.page.wait_for_function("document.activeElement.scrollLeft > 0", timeout=5_000)
+        until(one.page, "document.activeElement.scrollLeft > 0")
         outline = table.evaluate("shown => getComputedStyle(shown).outlineStyle")
 
         assert "solid" == outline
