@@ -7,6 +7,7 @@ import sys
 from collections.abc import Callable, Iterator
 from datetime import date
 from pathlib import Path
+from time import perf_counter
 
 from benching.accompanying import accompany
 from benching.bench import SCALES, Bench
@@ -130,12 +131,14 @@ def _part(name: str, bench: Bench) -> Part:
     """Return what a benchmark finds, and why it did not come to its end if it does not."""
     today = date.today().isoformat()  # noqa: DTZ011 - the day where it is measured
     part = Part(bench=name, begun=today, runs=bench.runs)
+    started = perf_counter()
     try:
         for found in _BENCHES[name](bench):
             part.take(found)
     except BenchError as error:
         tell(str(error))
         part.failed = str(error).splitlines()[-1]
+    tell(f"{name} has taken {(perf_counter() - started) / 60:.1f} minutes")
     return part
 
 

@@ -39,6 +39,7 @@ def ran(seconds: float) -> Run:
         ([9, 4, 6, 5], 5),  # long enough by itself, but one run may be off
         ([0.1, 1, 0.5, 0.7, 0.9], 0.7),  # an even number has no middle: the lower of the two
         ([5, 1, 0.4, 0.5, 0.6, 0.7], 0.6),
+        ([9, 16], 16),  # what memory costs is little of it
     ],
 )
 def test_a_run_that_counts_comes_after_one_that_does_not_and_is_the_middle_of_some(
