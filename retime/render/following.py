@@ -13,7 +13,7 @@ from retime.follow.chapters import Chapter, chapters_of
 from retime.follow.loudness import Meter
 from retime.follow.sound import sounding_of
 from retime.follow.subtitling import subtitled_of
-from retime.follow.track import blocks_of
+from retime.follow.track_samples import blocks_of
 from retime.media.movie_writer import NamedPlace
 from retime.media.sound_reader import SoundReader
 from retime.media.sound_writer import SoundSettings, SoundTrack, write_sound

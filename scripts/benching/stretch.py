@@ -10,7 +10,8 @@ from fractions import Fraction
 from pathlib import Path
 from time import process_time
 
-from retime.follow.track import Track, blocks_of
+from retime.follow.track import Track
+from retime.follow.track_samples import blocks_of
 from retime.media.sound_facts import probe_sound
 from retime.media.sound_reader import SoundReader
 from retime.plan.timemap import Leg, TimeMap

@@ -12,7 +12,8 @@ from hypothesis import strategies as st
 from sounds import RATE, Clicks, Tone, found_click
 
 from retime.film.rounding import ceiling_of
-from retime.follow.track import Track, blocks_of
+from retime.follow.track import Track
+from retime.follow.track_samples import blocks_of
 from retime.plan.timemap import Leg, TimeMap
 
 LONG = 10**10  # samples: a recording that never ends

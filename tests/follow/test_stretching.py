@@ -10,7 +10,8 @@ import numpy as np
 import pytest
 from sounds import RATE, Clicks, Tone, found_click, frequency, level
 
-from retime.follow.track import Track, blocks_of
+from retime.follow.track import Track
+from retime.follow.track_samples import blocks_of
 from retime.plan.timemap import Leg, TimeMap
 from retime.speedmap.following import Pitch
 

@@ -11,7 +11,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from sounds import RATE, Clicks, Tone, found_click, frequency, level
 
-from retime.follow.track import Track, blocks_of, pieces_of
+from retime.follow.track import Track, pieces_of
+from retime.follow.track_samples import blocks_of
 from retime.plan.timemap import Leg, TimeMap
 from retime.speedmap.following import Pitch
 

@@ -15,7 +15,8 @@ from rendering import made, reported, retime, write_map
 from sounds import RATE, Clicks, decoded, found_click, write_wav
 
 from retime.edition.join import join
-from retime.follow.track import Track, blocks_of
+from retime.follow.track import Track
+from retime.follow.track_samples import blocks_of
 from retime.plan.timemap import clock_of
 from retime.speedmap.following import Pitch
 
