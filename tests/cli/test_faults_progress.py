@@ -6,7 +6,7 @@ import time
 from typing import TYPE_CHECKING
 
 from retime.cli.progress import shown_progress
-from retime.cli.screen import SCREEN
+from retime.cli.screen import Screen
 
 if TYPE_CHECKING:
     import pytest
@@ -17,7 +17,7 @@ def test_nothing_done_for_long_is_no_failure_and_more_than_all_leaves_no_time(
 ) -> None:
     now = 0.0
     monkeypatch.setattr(time, "monotonic", lambda: now)
-    with shown_progress(SCREEN) as progress:
+    with shown_progress(Screen()) as progress:
         progress.start(100, "x")
         now = 20.0
         progress.advance(0)
