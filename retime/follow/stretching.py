@@ -22,6 +22,7 @@ every film frame, are stretched in half blocks, and all other sound in whole one
 from __future__ import annotations
 
 from fractions import Fraction
+from functools import partial
 from itertools import groupby, zip_longest
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -32,6 +33,7 @@ from retime.film.rounding import floor_of, half_up
 from retime.follow.attacks import close_attacks
 from retime.follow.joints import faded, fit
 from retime.follow.resampling import resampled
+from retime.follow.track import together
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -117,7 +119,7 @@ def _followed(
 
 def _chunks(track: Track, pieces: Sequence[Piece]) -> Iterator[_Chunk]:
     """Yield what is stretched at once: parts of long pieces, short ones that go on together."""
-    for group in _groups(track, pieces):
+    for group in together(pieces, partial(_at_once, track)):
         first, count = group[0].first, group[-1].stop - group[0].first
         step = (group[-1].end - group[0].position) / count
         parts = -(-count // (_LONGEST * track.rate))
@@ -159,20 +161,8 @@ def _attacks(track: Track, chunk: _Chunk, source: SampleSource) -> list[Fraction
     return [(begin + int(one) - chunk.position) / chunk.step for one in found]
 
 
-def _groups(track: Track, pieces: Sequence[Piece]) -> Iterator[list[Piece]]:
-    """Yield pieces that are stretched together: those too short to be alone, and ramps' frames."""
-    group: list[Piece] = []
-    for piece in pieces:
-        if group and not _together(track, group, piece):
-            yield group
-            group = []
-        group.append(piece)
-    if group:
-        yield group
-
-
-def _together(track: Track, group: Sequence[Piece], piece: Piece) -> bool:
-    """Tell whether a piece is stretched together with those before it."""
+def _at_once(track: Track, group: Sequence[Piece], piece: Piece) -> bool:
+    """Tell whether a piece is stretched with those before: too short to be alone, or of a ramp."""
     if piece.step == group[-1].step == 1:
         return False
     longest = max(_length(group[-1]), _length(piece))

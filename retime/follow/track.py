@@ -15,9 +15,11 @@ from retime.film.rounding import ceiling_of, half_up
 from retime.speedmap.following import Pitch
 
 if TYPE_CHECKING:
+    from collections.abc import Callable, Iterable, Iterator
+
     from retime.plan.timemap import TimeMap
 
-__all__ = ["Piece", "Track", "pieces_of"]
+__all__ = ["Piece", "Track", "pieces_of", "together"]
 
 
 class Track(Struct, frozen=True, kw_only=True):
@@ -70,3 +72,17 @@ def pieces_of(track: Track) -> list[Piece]:
             step = leg.ratio * track.source_rate / track.rate
             found.append(Piece(first, stop, heard * track.source_rate, step))
     return found
+
+
+def together(
+    pieces: Iterable[Piece], belongs: Callable[[list[Piece], Piece], bool]
+) -> Iterator[list[Piece]]:
+    """Yield the pieces in groups; a next one that ``belongs`` to the group so far goes into it."""
+    group: list[Piece] = []
+    for piece in pieces:
+        if group and not belongs(group, piece):
+            yield group
+            group = []
+        group.append(piece)
+    if group:
+        yield group

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from fractions import Fraction
+from functools import partial
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -10,7 +11,7 @@ import numpy as np
 from retime.film.rounding import floor_of, half_up
 from retime.follow.laying import laid
 from retime.follow.resampling import eased, resampled
-from retime.follow.track import Piece, pieces_of
+from retime.follow.track import Piece, pieces_of, together
 from retime.speedmap.following import Pitch
 
 if TYPE_CHECKING:
@@ -31,7 +32,7 @@ _NEAR = 1  # recording samples: nearer than that, one piece goes on where the ot
 
 def blocks_of(track: Track, source: SampleSource) -> Iterator[NDArray[np.float64]]:
     """Yield a track's samples in blocks of shape (samples, channels), all of them in order."""
-    chains = list(_chains(pieces_of(track)))
+    chains = list(together(pieces_of(track), _goes_on))
     overlap = _fade_of(track) if len(chains) > 1 else 0
     sounds = _sounding(track, chains, source)
     return (one for one in laid(sounds, track.samples, source.channels, overlap) if len(one))
@@ -79,18 +80,6 @@ def _begun_before(chain: list[Piece], lead: int) -> list[Piece]:
     return [head._replace(first=head.first - lead, position=moved), *chain[1:]]
 
 
-def _chains(pieces: Iterable[Piece]) -> Iterator[list[Piece]]:
-    """Yield pieces that go on in one another."""
-    chain: list[Piece] = []
-    for piece in pieces:
-        if chain and not _goes_on(chain[-1], piece):
-            yield chain
-            chain = []
-        chain.append(piece)
-    if chain:
-        yield chain
-
-
 def _made(track: Track, chain: list[Piece], source: SampleSource) -> Iterator[NDArray[np.float64]]:
     """Yield the samples of pieces that go on in one another."""
     if track.pitch is Pitch.KEPT:
@@ -98,7 +87,7 @@ def _made(track: Track, chain: list[Piece], source: SampleSource) -> Iterator[ND
 
         yield from stretched(track, chain, source)
         return
-    for group in _groups(track, _settled(track, chain)):
+    for group in together(_settled(track, chain), partial(_at_once, track)):
         piece = group[0]
         if len(group) == 1:
             yield from resampled(piece.position, piece.step, piece.stop - piece.first, source)
@@ -129,19 +118,11 @@ def _settled(track: Track, chain: list[Piece]) -> Iterator[Piece]:
             yield Piece(stop, piece.stop, whole + Fraction(stop - piece.first), 1 - off / length)
 
 
-def _groups(track: Track, pieces: Iterable[Piece]) -> Iterator[list[Piece]]:
-    """Yield what is resampled at once: a piece, or the frames of some of a ramp."""
-    group: list[Piece] = []
-    for piece in pieces:
-        if group and not _together(track, group, piece):
-            yield group
-            group = []
-        group.append(piece)
-    yield group
+def _at_once(track: Track, group: list[Piece], piece: Piece) -> bool:
+    """Tell whether a piece is resampled with those before, as the frames of some of a ramp are.
 
-
-def _together(track: Track, group: list[Piece], piece: Piece) -> bool:
-    """Tell whether a piece is resampled with those before: all short, and much alike in step."""
+    All are short, and much alike in step.
+    """
     longest = max(piece.stop - piece.first, group[-1].stop - group[-1].first)
     steps = (group[0].step, piece.step)
     return (
@@ -151,8 +132,9 @@ def _together(track: Track, group: list[Piece], piece: Piece) -> bool:
     )
 
 
-def _goes_on(one: Piece, other: Piece) -> bool:
-    return one.stop == other.first and abs(one.end - other.position) < _NEAR
+def _goes_on(chain: list[Piece], piece: Piece) -> bool:
+    end = chain[-1]
+    return end.stop == piece.first and abs(end.end - piece.position) < _NEAR
 
 
 def _faded(block: NDArray[np.float64], at: int, length: int) -> NDArray[np.float64]:

@@ -90,10 +90,8 @@ def in_turn(name: str, runs: int, *sides: Callable[[], Run]) -> list[tuple[Run, 
 def settled(side: Callable[[], Run]) -> Run:
     """Run a side that mostly takes memory: once uncounted, then three times or more.
 
-    A long run is counted once. By fifteen of 25 s each, a copy of 90 minutes took a quarter of an
-    hour to measure.
-
     The middle run is what counts: by single ones the same share was -12, 8 and 12 % of a copy.
+    A long one counts once: by three of each, a copy of 90 minutes took a quarter of an hour.
 
     Memory that lay idle for a few seconds a virtual machine may have given back to its host, and
     taking it again costs more than a copy itself (measured: 2 GB in 2.7 s, 5.4 s after a pause of
