@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from running import Program
 
 pytest_plugins = ["at_the_desk"]
+pytestmark = pytest.mark.usefixtures("the_systems_program")
 
 MAP = """\
 format: retime-map/1

@@ -140,7 +140,7 @@ def state(out: Path) -> State:
     for path in out.glob(".*.pieces/journal.json"):
         told = json.loads(path.read_text(encoding="utf-8"))
         pieces = frozenset(told["pieces"])
-        pieces |= {one.stem for one in path.parent.glob("*.made")}
+        pieces |= {one.stem for one in path.parent.glob("[!.]*.made")}
         stores = {one.name: one.stat().st_ino for one in path.parent.glob("[!.]*.packets")}
         begun = frozenset(
             "-".join(one.name.strip(".").split("-")[:2]) for one in path.parent.glob("*.packets*")

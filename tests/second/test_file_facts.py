@@ -27,6 +27,8 @@ from retime.second.words import read_words
 if TYPE_CHECKING:
     from pathlib import Path
 
+pytestmark = pytest.mark.usefixtures("the_systems_program")
+
 
 def program(*arguments: object) -> None:
     command = [imageio_ffmpeg.get_ffmpeg_exe(), "-nostdin", "-y", "-v", "error"]

@@ -18,6 +18,8 @@ if TYPE_CHECKING:
 
     from retime.findings import Finding
 
+pytest_plugins = ["lamp_map"]
+
 
 def found(source: str | bytes, path: Path, counts: dict[str, int] | None = None) -> list[Finding]:
     """Return all findings of a map, whether it could be read or not."""

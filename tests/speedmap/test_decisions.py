@@ -16,6 +16,8 @@ from retime.speedmap.model import ShotKind
 from retime.speedmap.reading import read
 from retime.speedmap.rules import sound
 
+pytest_plugins = ["lamp_map"]
+
 PATH = Path("map.yaml")
 
 

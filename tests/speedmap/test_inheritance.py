@@ -8,10 +8,10 @@ from typing import TYPE_CHECKING
 
 import pytest
 import yaml
-from conftest import LAMP
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from jsonschema import Draft202012Validator
+from lamp_map import LAMP
 
 from retime.errors import DocumentError
 from retime.findings import Severity
@@ -25,6 +25,8 @@ from retime.speedmap.schema import map_schema
 if TYPE_CHECKING:
     from retime.speedmap.decisions import Segment
     from retime.speedmap.model import SpeedMap
+
+pytest_plugins = ["lamp_map"]
 
 
 def heir(*lines: str, like: str = "restrained", then: str = "") -> str:

@@ -7,10 +7,10 @@ from typing import TYPE_CHECKING
 
 import pytest
 import yaml
-from conftest import LAMP
 from handwritten import handwritten, shot_names, speeds_of
 from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
+from lamp_map import LAMP
 
 from retime.errors import InputError
 from retime.speedmap.joining import merge_shots
@@ -20,6 +20,8 @@ from retime.speedmap.splitting import split_shot
 if TYPE_CHECKING:
     from collections.abc import Sequence
     from pathlib import Path
+
+pytest_plugins = ["lamp_map"]
 
 TABLE = '''\
 shot , reel,first,last,kind,name

@@ -26,6 +26,8 @@ from retime.speedmap.rules import findings
 if TYPE_CHECKING:
     from pathlib import Path
 
+pytest_plugins = ["lamp_map"]
+
 SMALL = """\
 format: retime-map/1
 film: Lamp

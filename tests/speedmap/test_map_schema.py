@@ -10,6 +10,8 @@ from retime.cli.schema import schema
 from retime.errors import CommandError
 from retime.speedmap.schema import map_schema
 
+pytest_plugins = ["lamp_map"]
+
 
 def test_the_schema_is_one_by_its_own_standard() -> None:
     Draft202012Validator.check_schema(map_schema())

@@ -7,10 +7,10 @@ from random import Random
 from typing import TYPE_CHECKING, Any
 
 import pytest
-from conftest import LAMP
 from handwritten import handwritten, shot_names, speeds_of
 from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
+from lamp_map import LAMP
 
 from retime.errors import InputError
 from retime.speedmap.manuscript import Manuscript
@@ -20,6 +20,8 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from retime.speedmap.manuscript import Edited
+
+pytest_plugins = ["lamp_map"]
 
 HEIR = LAMP.replace("  brisk:\n", "  second: {like: restrained}\n  brisk:\n", 1)
 STEADY = HEIR.replace(

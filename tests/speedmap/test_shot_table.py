@@ -12,6 +12,8 @@ from retime.speedmap.reading import read
 from retime.speedmap.rules import findings
 from retime.speedmap.shotlist import read_shots
 
+pytest_plugins = ["lamp_map"]
+
 MAP = """\
 format: retime-map/1
 film: Lamp

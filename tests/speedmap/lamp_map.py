@@ -1,3 +1,5 @@
+"""A map that many tests read or spoil; a test module takes it by ``pytest_plugins``."""
+
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
