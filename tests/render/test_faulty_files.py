@@ -34,7 +34,7 @@ SHOTS = {"demo": (136, 170, 196, 225), "numbered": (0, 31, 60, 95), "live": (20,
 RASTERS = {"demo": (320, 240), "numbered": (160, 96), "live": (320, 240)}
 AREAS = {"demo": ", area: '160,200,320,240'", "numbered": "", "live": ", area: '160,16,320,240'"}
 FFV1 = ("-c:v", "ffv1")
-PRORES = ("-c:v", "prores_ks", "-profile:v", "3")
+PRORES = ("-c:v", "prores_aw", "-profile:v", "3")  # not the encoder of the profile, and quicker
 H264 = ("-c:v", "libx264", "-crf", "18", "-preset", "veryfast")
 
 
