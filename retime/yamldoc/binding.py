@@ -7,7 +7,8 @@ notation raised by a validator (``retime.errors.NotationError``) keeps its text 
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any, Protocol, TypeVar
+from functools import cache
+from typing import TYPE_CHECKING, Any, Protocol, TypeVar, cast
 
 from msgspec import Struct
 from pydantic import BaseModel, ConfigDict, TypeAdapter, ValidationError
@@ -18,6 +19,8 @@ from retime.yamldoc.fields import known_keys
 from retime.yamldoc.quoting import listed, quoted, suggestion
 
 if TYPE_CHECKING:
+    from collections.abc import Hashable
+
     from pydantic_core import ErrorDetails
 
     from retime.findings import TextPlace
@@ -86,10 +89,16 @@ def examine(
 ) -> tuple[_T | None, tuple[Fault, ...]]:
     """Return ``plain`` as ``wanted`` (a model, or a list of models), or None and what is wrong."""
     try:
-        return TypeAdapter(wanted).validate_python(plain), ()
+        return _adapter(cast("Hashable", wanted)).validate_python(plain), ()
     except ValidationError as error:
         details = error.errors(include_url=False)
     return None, tuple(_fault(wanted, one, document) for one in details[:_MOST_FAULTS])
+
+
+@cache
+def _adapter(wanted: Hashable) -> TypeAdapter[Any]:
+    """Return what validates: it is built when it is first asked, which takes ten milliseconds."""
+    return TypeAdapter(cast("type[Any]", wanted))
 
 
 def _fault(wanted: Any, error: ErrorDetails, document: Located) -> Fault:

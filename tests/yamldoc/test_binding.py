@@ -1,12 +1,13 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
 
 import pytest
-from pydantic import AfterValidator, Discriminator, Field, Tag
+from pydantic import AfterValidator, Discriminator, Field, Tag, TypeAdapter
 
 from retime.errors import DocumentError, NotationError
+from retime.yamldoc import binding
 from retime.yamldoc.binding import Section, examine, validate
 from retime.yamldoc.fields import known_keys
 from retime.yamldoc.reading import read
@@ -112,6 +113,26 @@ def test_a_fault_keeps_the_path_of_what_is_wrong() -> None:
     assert value is None
     assert sorted(one.path for one in faults) == [("mixed", "a", "name"), ("mixed", "a", "x")]
     assert [one.superfluous for one in faults] == [False, True]
+
+
+def test_what_validates_a_kind_of_document_is_built_once(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    built: list[object] = []
+
+    def counted(wanted: type[Any]) -> TypeAdapter[Any]:
+        built.append(wanted)
+        return TypeAdapter(wanted)
+
+    class Own(Section):
+        name: str
+
+    monkeypatch.setattr(binding, "TypeAdapter", counted)
+    tree = read("name: one", Path("doc.yaml"))
+    for _ in range(3):
+        assert (Own(name="one"), ()) == examine(Own, tree.plain(), tree)
+
+    assert [Own] == built
 
 
 def test_known_keys_are_those_of_the_model_at_the_place() -> None:
