@@ -36,7 +36,7 @@ def planned(film: list[Segment], conform: Conform, *, per_shot: bool) -> Plan:
     )
 
 
-@settings(max_examples=1200, deadline=None)
+@settings(max_examples=800, deadline=None)
 @given(films(), conforms, st.sampled_from(Phase))
 def test_a_plan_equals_the_list_that_the_definitions_give(
     film: list[Segment], conform: Conform, phase: Phase
@@ -70,7 +70,7 @@ def test_a_plan_equals_the_list_that_the_definitions_give(
     assert len(expected) / conform.rate.fps - total / conform.run_change == drift.end
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=200, deadline=None)
 @given(films(), conforms, st.sampled_from(Phase))
 def test_a_plan_never_runs_backwards_and_keeps_its_drift_bound(
     film: list[Segment], conform: Conform, phase: Phase
@@ -115,7 +115,7 @@ def rescued(units: list[list[Row]], grid: Fraction, *, per_shot: bool) -> bool:
     return False
 
 
-@settings(max_examples=400, deadline=None)
+@settings(max_examples=250, deadline=None)
 @given(films(free=True), st.fractions(min_value=1, max_value=60, max_denominator=100))
 def test_a_solved_speed_gives_exactly_the_runtime_asked_for(
     film: list[Segment], runtime: Fraction
