@@ -6,9 +6,11 @@ import gc
 import os
 import sys
 from contextlib import suppress
+from functools import cache
 from typing import TYPE_CHECKING, Annotated, NoReturn
 
 import typer
+from typer.main import get_command
 
 from retime import __version__
 from retime.cli.check import check
@@ -38,7 +40,7 @@ from retime.errors import Exit
 from retime.interrupts import heed_signals
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Sequence
+    from collections.abc import Callable, Iterable
 
 __all__ = ["app", "program", "run"]
 
@@ -137,12 +139,15 @@ def program() -> NoReturn:
 def run() -> NoReturn:
     """Run the program and exit with the code that says how it went."""
     heed_signals()
-    named = _named(sys.argv[1:])
-    needed = _made(named) if named else app
-    sys.exit(exit_code(lambda: needed(prog_name="retime")))
+    first = next((one for one in sys.argv[1:] if one not in _BEFORE_A_NAME), None)
+    named = tuple(command for command in _COMMANDS if _name(command) == first)
+    sys.exit(exit_code(lambda: _reader(named)(prog_name="retime")))
 
 
-def _named(arguments: Sequence[str]) -> list[Callable[..., None]]:
-    """Return the command that is named for certain: to read all their options takes 70 ms."""
-    first = next((one for one in arguments if one not in _BEFORE_A_NAME), None)
-    return [command for command in _COMMANDS if _name(command) == first]
+@cache
+def _reader(named: tuple[Callable[..., None], ...]) -> Callable[..., object]:
+    """Return what reads a command line: the command that is named for certain, else all of them.
+
+    To read the options of all takes 70 ms.
+    """
+    return get_command(_made(named) if named else app)
